@@ -55,7 +55,7 @@ public sealed class OutsideVolume
         if (Directory.Exists(half))
             Directory.Delete(half, recursive: true);
         Directory.CreateDirectory(half);
-        var start = new ProcessStartInfo("bash") { RedirectStandardError = true, RedirectStandardOutput = true };
+        var start = new ProcessStartInfo("bash") { RedirectStandardError = true, RedirectStandardOutput = true, UseShellExecute = false };
         foreach (string argument in (string[])[script, half, .. arguments])
             start.ArgumentList.Add(argument);
         using Process process = Process.Start(start)!;

@@ -15,7 +15,10 @@ internal sealed class DeliveredNames(NameLimits limits)
     private const string DeepFolder = "long paths";
 
     // 'data/deleted-doubtful/' is the longest that comes before a place; ' (1000000)' the longest that tells twins apart.
-    private const int PrefixUnits = 22, TwinRoom = 12;
+    // A file in the deepest folder keeps room for a name of some use.
+    private const int PrefixUnits = 22, TwinRoom = 12, FileRoom = 60;
+
+    private readonly int _fileUnits = limits.PathUnits - PrefixUnits, _folderUnits = limits.PathUnits - PrefixUnits - FileRoom;
 
     private readonly Folder _top = new("");
     private readonly HashSet<UInt128> _taken = [];
@@ -31,13 +34,13 @@ internal sealed class DeliveredNames(NameLimits limits)
     /// <param name="name">Its name as on the disk.</param>
     /// <param name="ending">Put after the name, for a note beside a file.</param>
     public string OfFile(string volume, EntryPath folder, string name, string ending = "") =>
-        Take(Find(volume, folder), name, ending, limits.PathUnits);
+        Take(Find(volume, folder), name, ending, _fileUnits);
 
     private Folder Find(string volume, EntryPath path)
     {
         if (ReferenceEquals(_last.Path, path) && _last.Volume == volume)
             return _last.Folder!;
-        Folder root = _top.Child(volume, () => Take(_top, volume, "", limits.FolderUnits)), at = root;
+        Folder root = _top.Child(volume, () => Take(_top, volume, "", _folderUnits)), at = root;
         foreach (string name in path.Names)
             at = at.Child(name, () => TakeFolder(root, at, name));
         _last = (path, volume, at);
@@ -47,16 +50,16 @@ internal sealed class DeliveredNames(NameLimits limits)
     private string TakeFolder(Folder root, Folder parent, string name)
     {
         string safe = SafeName.Of(name, limits.NameUnits, limits.NameBytes);
-        if (parent.Place.Length + 1 + safe.Length + TwinRoom <= limits.FolderUnits)
-            return Take(parent, name, "", limits.FolderUnits);
-        Folder deep = root.Deep ??= new Folder(Take(root, DeepFolder, "", limits.FolderUnits));
-        return Take(deep, name, "", limits.FolderUnits);
+        if (parent.Place.Length + 1 + safe.Length + TwinRoom <= _folderUnits)
+            return Take(parent, name, "", _folderUnits);
+        Folder deep = root.Deep ??= new Folder(Take(root, DeepFolder, "", _folderUnits));
+        return Take(deep, name, "", _folderUnits);
     }
 
-    private string Take(Folder folder, string name, string ending, int pathUnits)
+    private string Take(Folder folder, string name, string ending, int placeUnits)
     {
         string start = folder.Place.Length == 0 ? "" : folder.Place + "/";
-        int units = Math.Min(limits.NameUnits, pathUnits - start.Length - PrefixUnits);
+        int units = Math.Min(limits.NameUnits, placeUnits - start.Length);
         UInt128 plain = Key(start + NameFold.Key(SafeName.Of(name, units, limits.NameBytes, "", ending)));
         int next = _twins.GetValueOrDefault(plain, 1);
         while (true)

@@ -9,7 +9,4 @@ public sealed record NameLimits(int NameUnits = 255, int NameBytes = 255, int Pa
 {
     /// <summary>Names that go onto any of the common file systems.</summary>
     public static NameLimits Common { get; } = new();
-
-    /// <summary>Longest path of a folder: leaves a file in it room for a name of some use.</summary>
-    internal int FolderUnits => PathUnits - 80;
 }

@@ -71,9 +71,10 @@ public sealed class NetworkSource : IBlockSource
         for (int done = 0; done < buffer.Length; done += _agreed.BlockMax)
         {
             Memory<byte> part = buffer.Slice(done, Math.Min(_agreed.BlockMax, buffer.Length - done));
-            Pending? answer = Ask(new Pending(offset + done, part), start, limit);
-            if (answer is null)
-                return new ReadOutcome.Silent { Asked = range, Took = Stopwatch.GetElapsedTime(start) };
+            var answer = new Pending(offset + done, part);
+            bool sent = Ask(answer, start, limit);
+            if (!answer.Answered.IsSet)
+                return new ReadOutcome.Silent(NotSent: !sent && done == 0) { Asked = range, Took = Stopwatch.GetElapsedTime(start) };
             if (answer.Error != 0 || answer.Received < part.Length)
                 return Refuse(range, start, answer);
         }
@@ -90,18 +91,19 @@ public sealed class NetworkSource : IBlockSource
         _replies.Join(TimeSpan.FromSeconds(1));
     }
 
-    // Null when the limit passed without an answer.
-    private Pending? Ask(Pending read, long start, TimeSpan limit)
+    // Waits for the answer, up to the limit; false when an earlier question is still out and this one was not put.
+    private bool Ask(Pending read, long start, TimeSpan limit)
     {
         if (_last is { } before && !before.Answered.Wait(Left(start, limit)))
-            return null;
+            return false;
         _last = read;
         ulong cookie = ++_cookie;
         _pending[cookie] = read;
         // The receiving thread sweeps pending reads once when it ends; one that came after the sweep is answered here.
         if (!TrySend(CommandRead, cookie, read.Offset, read.Into.Length) || _gone)
             Give(cookie, read);
-        return read.Answered.Wait(Left(start, limit)) ? read : null;
+        read.Answered.Wait(Left(start, limit));
+        return true;
     }
 
     private void Give(ulong cookie, Pending read)

@@ -25,7 +25,7 @@ public sealed class RawImage : IImageTarget
     /// <exception cref="TargetFailure">It exists already, or cannot be made.</exception>
     public static RawImage Create(string path, long length) => Guarded(path, () =>
     {
-        SafeFileHandle file = File.OpenHandle(path, FileMode.CreateNew, FileAccess.ReadWrite, FileShare.Read);
+        SafeFileHandle file = File.OpenHandle(path, FileMode.CreateNew, FileAccess.ReadWrite, FileShare.ReadWrite);
         RandomAccess.SetLength(file, length);
         return new RawImage(path, file, length, isFresh: true);
     });
@@ -34,12 +34,20 @@ public sealed class RawImage : IImageTarget
     /// <exception cref="TargetFailure">It is not there, or its length is not the patient's.</exception>
     public static RawImage Open(string path, long length) => Guarded(path, () =>
     {
-        SafeFileHandle file = File.OpenHandle(path, FileMode.Open, FileAccess.ReadWrite, FileShare.Read);
+        SafeFileHandle file = File.OpenHandle(path, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite);
         long found = RandomAccess.GetLength(file);
         if (found == length)
             return new RawImage(path, file, length, isFresh: false);
         file.Dispose();
         throw new TargetFailure($"{path} has {found} bytes, the patient {length}: it was cut or belongs to another read; bring the right image back or start in another folder");
+    });
+
+    /// <summary>Opens an image only to look at it.</summary>
+    /// <exception cref="TargetFailure">It is not there or may not be read.</exception>
+    public static RawImage Look(string path) => Guarded(path, () =>
+    {
+        SafeFileHandle file = File.OpenHandle(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
+        return new RawImage(path, file, RandomAccess.GetLength(file), isFresh: false);
     });
 
     /// <inheritdoc/>

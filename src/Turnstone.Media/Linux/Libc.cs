@@ -7,7 +7,7 @@ namespace Turnstone.Media.Linux;
 /// <remarks>Numbers: Linux headers fcntl.h, linux/fs.h, linux/stat.h (generic 64-bit values, the same on x86-64 and arm64 but O_DIRECT).</remarks>
 internal static partial class Libc
 {
-    public const int ReadOnly = 0;
+    public const int ReadOnly = 0, ReadWrite = 2;
     public const int CloseOnExec = 0x80000;
     public const uint BlkRoSet = 0x125D, BlkRoGet = 0x125E, BlkSszGet = 0x1268, BlkPbszGet = 0x127B, BlkGetSize64 = 0x80081272;
     public const int ErrorIo = 5, ErrorNoDevice = 6, ErrorAccess = 13, ErrorGone = 19, ErrorInvalid = 22, ErrorNoData = 61,
@@ -21,6 +21,9 @@ internal static partial class Libc
 
     [LibraryImport("libc", EntryPoint = "pread", SetLastError = true)]
     public static unsafe partial nint PRead(SafeFileHandle file, byte* into, nuint count, long offset);
+
+    [LibraryImport("libc", EntryPoint = "pwrite", SetLastError = true)]
+    public static unsafe partial nint PWrite(SafeFileHandle file, byte* from, nuint count, long offset);
 
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     public static partial int Ioctl(SafeFileHandle file, nuint request, ref ulong value);

@@ -9,12 +9,14 @@ public sealed class RawImage : IImageTarget
     private readonly SafeFileHandle _file;
     private readonly string _path;
     private readonly bool _isFresh;
+    private readonly DirectWriter? _direct;
 
-    private RawImage(string path, SafeFileHandle file, long length, bool isFresh)
+    private RawImage(string path, SafeFileHandle file, long length, bool isFresh, bool forWriting)
     {
         _path = path;
         _file = file;
         _isFresh = isFresh;
+        _direct = forWriting ? DirectWriter.TryOpen(path) : null;
         Length = length;
     }
 
@@ -27,7 +29,7 @@ public sealed class RawImage : IImageTarget
     {
         SafeFileHandle file = File.OpenHandle(path, FileMode.CreateNew, FileAccess.ReadWrite, FileShare.ReadWrite);
         RandomAccess.SetLength(file, length);
-        return new RawImage(path, file, length, isFresh: true);
+        return new RawImage(path, file, length, isFresh: true, forWriting: true);
     });
 
     /// <summary>Opens an image for going on with a read.</summary>
@@ -37,7 +39,7 @@ public sealed class RawImage : IImageTarget
         SafeFileHandle file = File.OpenHandle(path, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite);
         long found = RandomAccess.GetLength(file);
         if (found == length)
-            return new RawImage(path, file, length, isFresh: false);
+            return new RawImage(path, file, length, isFresh: false, forWriting: true);
         file.Dispose();
         throw new TargetFailure($"{path} has {found} bytes, the patient {length}: it was cut or belongs to another read; bring the right image back or start in another folder");
     });
@@ -47,7 +49,7 @@ public sealed class RawImage : IImageTarget
     public static RawImage Look(string path) => Guarded(path, () =>
     {
         SafeFileHandle file = File.OpenHandle(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
-        return new RawImage(path, file, RandomAccess.GetLength(file), isFresh: false);
+        return new RawImage(path, file, RandomAccess.GetLength(file), isFresh: false, forWriting: false);
     });
 
     /// <inheritdoc/>
@@ -59,7 +61,8 @@ public sealed class RawImage : IImageTarget
             return;
         try
         {
-            RandomAccess.Write(_file, bytes, offset);
+            if (_direct is null || !_direct.TryWrite(offset, bytes))
+                RandomAccess.Write(_file, bytes, offset);
         }
         catch (IOException e)
         {
@@ -99,7 +102,11 @@ public sealed class RawImage : IImageTarget
     }
 
     /// <inheritdoc/>
-    public void Dispose() => _file.Dispose();
+    public void Dispose()
+    {
+        _direct?.Dispose();
+        _file.Dispose();
+    }
 
     private static RawImage Guarded(string path, Func<RawImage> open)
     {

@@ -29,15 +29,13 @@ public sealed class BagMaker(HandoverOrder order)
     {
         try
         {
-            UnfinishedMark.Begin(_bag);
-            var books = new BagBooks(_bag);
-            using (books)
-            {
-                foreach (Outcome outcome in Ahead.InOrder(Placed(findings, stop), Write, IsLarge, FilesAhead))
-                    books.Enter(outcome, progress);
-                _folderTimes.Set(_bag, _places);
-                return books.Close(order);
-            }
+            using UnfinishedMark mark = UnfinishedMark.Begin(_bag, order);
+            using var books = new BagBooks(_bag, mark);
+            foreach (Outcome outcome in Ahead.InOrder(Placed(findings, stop), placed => Write(placed, mark.Earlier), IsLarge, FilesAhead))
+                books.Enter(outcome, progress);
+            mark.Earlier.DropRest();
+            _folderTimes.Set(_bag, _places);
+            return books.Close(order);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -60,13 +58,13 @@ public sealed class BagMaker(HandoverOrder order)
         }
     }
 
-    private Outcome Write(Placed placed)
+    private Outcome Write(Placed placed, EarlierWork earlier)
     {
         if (placed.Path is not { } path)
             return new Outcome(placed, []);
         Written file = placed.Finding.Entry.Kind == EntryKind.Link
             ? PayloadFile.WriteText(_bag, path, LinkNote.Of(placed.Finding))
-            : PayloadFile.Write(_bag, placed);
+            : earlier.Keep(placed) ?? PayloadFile.Write(_bag, placed);
         return placed.NotePath is { } note
             ? new Outcome(placed, [file, PayloadFile.WriteText(_bag, note, MissingNote.Of(placed.Finding))])
             : new Outcome(placed, [file]);

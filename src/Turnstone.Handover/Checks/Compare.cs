@@ -6,10 +6,17 @@ internal static class Compare
     /// <summary>Reports listed files that are not there.</summary>
     public static void Listed(IReadOnlyList<Manifest> manifests, IReadOnlyDictionary<string, long> files, ProblemList problems)
     {
+        // Only needed when something is amiss, and then for every line.
+        var byKey = new Lazy<ILookup<string, string>>(() => files.Keys.ToLookup(NameFold.Key, StringComparer.Ordinal));
         foreach (Manifest manifest in manifests)
         {
             foreach ((string path, Claim claim) in manifest.Claims.Where(claim => !files.ContainsKey(claim.Key)))
-                problems.NotComplete(manifest.File, claim.Line, $"'{path}' is not there");
+            {
+                string? twin = byKey.Value[NameFold.Key(path)].FirstOrDefault();
+                problems.NotComplete(manifest.File, claim.Line, twin is null
+                    ? $"'{path}' is not there"
+                    : $"'{path}' is not there; '{twin}' is, which differs only in case or in how accents are composed: some system renamed it");
+            }
         }
     }
 

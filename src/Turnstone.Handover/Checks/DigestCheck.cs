@@ -53,7 +53,7 @@ internal sealed class DigestCheck(string bag)
                 {
                     Action[] work = [.. hashes.Select(hash => (Action)(() => hash.AppendData(now, 0, length))),
                         () => following = RandomAccess.Read(file, next.AsSpan(0, Step), at)];
-                    Parallel.Invoke(work);
+                    Together.Run(work);
                 }
 
                 (now, next, length) = (next, now, following);

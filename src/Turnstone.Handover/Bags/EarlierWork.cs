@@ -1,0 +1,82 @@
+using System.Collections.Concurrent;
+using System.Globalization;
+using System.IO.Hashing;
+using System.Text;
+using Turnstone.Findings;
+using Turnstone.Media;
+using Turnstone.Volumes;
+
+namespace Turnstone.Handover;
+
+/// <summary>What an interrupted hand-over left in the bag, file by file. A file is kept when it is read back with its digest.</summary>
+internal sealed class EarlierWork
+{
+    private readonly string _bag;
+    private readonly ConcurrentDictionary<string, Remembered> _files = new(StringComparer.Ordinal);
+
+    private EarlierWork(string bag) => _bag = bag;
+
+    /// <summary>Nothing.</summary>
+    public static EarlierWork None(string bag) => new(bag);
+
+    /// <summary>What the lines of the mark remember. Everything else in the folder is removed: it is half-written or will be written anew.</summary>
+    /// <exception cref="HandoverException">There are links or other things in the folder that no hand-over makes.</exception>
+    public static EarlierWork Of(string bag, IEnumerable<string> lines)
+    {
+        var problems = new ProblemList();
+        SortedDictionary<string, long> there = BagTree.Files(bag, problems);
+        if (problems.InOrder() is [{ } first, ..])
+            throw new HandoverException($"'{bag}' was changed since the hand-over was interrupted. {first} Remove the folder, or name another one.");
+        var earlier = new EarlierWork(bag);
+        foreach (string line in lines)
+            earlier.Remember(line);
+        foreach (string path in there.Keys.Where(path => path != UnfinishedMark.Name && !earlier._files.ContainsKey(path)))
+            File.Delete(Path.Combine(bag, path));
+        return earlier;
+    }
+
+    /// <summary>The line that remembers a file.</summary>
+    public static string Line(Placed placed, Written written) =>
+        $"{written.Path}\t{Fingerprint(placed.Finding)}\t{written.Size}\t{written.Digest.Sha256}\t{written.Digest.Sha512}";
+
+    /// <summary>The file as it lies there, when it is what would be written now; otherwise it is removed and null is the answer.</summary>
+    /// <remarks>Safe for several threads, each with a file of its own.</remarks>
+    public Written? Keep(Placed placed)
+    {
+        if (!_files.TryRemove(placed.Path!, out Remembered? file))
+            return null;
+        string full = Path.Combine(_bag, file.Written.Path);
+        if (file.Fingerprint == Fingerprint(placed.Finding) && File.Exists(full) && TwinDigest.OfFile(full) == file.Written.Digest)
+            return file.Written;
+        File.Delete(full);
+        return null;
+    }
+
+    /// <summary>Removes what the hand-over does not hold any more.</summary>
+    public void DropRest()
+    {
+        foreach (string path in _files.Keys)
+            File.Delete(Path.Combine(_bag, path));
+    }
+
+    private void Remember(string line)
+    {
+        string[] cell = line.Split('\t');
+        if (cell is [_, _, _, { Length: 64 }, { Length: 128 }] && long.TryParse(cell[2], NumberStyles.None, CultureInfo.InvariantCulture, out long size))
+            _files[cell[0]] = new Remembered(cell[1], new Written(cell[0], size, new TwinDigest(cell[3], cell[4])));
+    }
+
+    // Everything that decides what bytes a file gets: a better read between two starts changes it.
+    private static string Fingerprint(FileFinding finding)
+    {
+        var text = new StringBuilder();
+        text.Append($"{finding.Volume}\n{VisibleText.Of(finding.Entry.Path.ToString())}\n{finding.Entry.Size}\n{finding.Grade}\n");
+        foreach (ByteRange hole in finding.Missing)
+            text.Append($"-{hole}");
+        foreach (Extent extent in finding.Entry.Content?.Extents ?? [])
+            text.Append($"{extent.Kind}{extent.Offset}+{extent.Length}");
+        return Convert.ToHexStringLower(XxHash128.Hash(Encoding.UTF8.GetBytes(text.ToString())));
+    }
+
+    private sealed record Remembered(string Fingerprint, Written Written);
+}

@@ -58,11 +58,11 @@ public class ResumeTests
         using var folder = new TempFolder();
         Interrupt(folder["bag"], [], 5);
         string first = folder["bag/data/whole/p1/folder 0/file 0"];
-        // Digits alone: the inode's number and when it was last changed.
-        (int code, string before) = Tool.Bash("/", $"stat -c '%i %Z' '{first}'");
+        // Digits alone: the inode's number and the moment of its last change.
+        (int code, string before) = Tool.Bash("/", $"stat -c '%i %z' '{first}'");
         Assert.True(code == 0, before);
         Make(folder["bag"], []);
-        Assert.Equal((0, before), Tool.Bash("/", $"stat -c '%i %Z' '{first}'"));
+        Assert.Equal((0, before), Tool.Bash("/", $"stat -c '%i %z' '{first}'"));
     }
 
     [Fact]

@@ -1,5 +1,4 @@
 using System.Collections.Concurrent;
-using System.Globalization;
 using System.IO.Hashing;
 using System.Text;
 using Turnstone.Findings;
@@ -24,20 +23,20 @@ internal sealed class EarlierWork
     public static EarlierWork Of(string bag, IEnumerable<string> lines)
     {
         var problems = new ProblemList();
-        SortedDictionary<string, long> there = BagTree.Files(bag, problems);
+        BagFiles there = BagTree.Files(bag, problems);
         if (problems.InOrder() is [{ } first, ..])
             throw new HandoverException($"'{bag}' was changed since the hand-over was interrupted. {first} Remove the folder, or name another one.");
         var earlier = new EarlierWork(bag);
         foreach (string line in lines)
             earlier.Remember(line);
-        foreach (string path in there.Keys.Where(path => path != UnfinishedMark.Name && !earlier._files.ContainsKey(path)))
+        foreach (string path in there.Paths.Where(path => path != UnfinishedMark.Name && !earlier._files.ContainsKey(path)))
             File.Delete(Path.Combine(bag, path));
         return earlier;
     }
 
     /// <summary>The line that remembers a file.</summary>
     public static string Line(Placed placed, Written written) =>
-        $"{written.Path}\t{Fingerprint(placed.Finding)}\t{written.Size}\t{written.Digest.Sha256}\t{written.Digest.Sha512}";
+        $"{written.Path}\t{Fingerprint(placed.Finding)}\t{written.Digest.Sha256}";
 
     /// <summary>The file as it lies there, when it is what would be written now; otherwise it is removed and null is the answer.</summary>
     /// <remarks>Safe for several threads, each with a file of its own.</remarks>
@@ -45,9 +44,9 @@ internal sealed class EarlierWork
     {
         if (!_files.TryRemove(placed.Path!, out Remembered? file))
             return null;
-        string full = Path.Combine(_bag, file.Written.Path);
-        if (file.Fingerprint == Fingerprint(placed.Finding) && File.Exists(full) && TwinDigest.OfFile(full) == file.Written.Digest)
-            return file.Written;
+        string full = Path.Combine(_bag, placed.Path!);
+        if (file.Fingerprint == Fingerprint(placed.Finding) && TwinDigest.OfFile(full) is { } digest && digest.Sha256 == file.Sha256)
+            return new Written(placed.Path!, placed.Finding.Entry.Size ?? 0, digest);
         File.Delete(full);
         return null;
     }
@@ -62,8 +61,8 @@ internal sealed class EarlierWork
     private void Remember(string line)
     {
         string[] cell = line.Split('\t');
-        if (cell is [_, _, _, { Length: 64 }, { Length: 128 }] && long.TryParse(cell[2], NumberStyles.None, CultureInfo.InvariantCulture, out long size))
-            _files[cell[0]] = new Remembered(cell[1], new Written(cell[0], size, new TwinDigest(cell[3], cell[4])));
+        if (cell is [_, _, { Length: 64 }])
+            _files[cell[0]] = new Remembered(cell[1], cell[2]);
     }
 
     // Everything that decides what bytes a file gets: a better read between two starts changes it.
@@ -78,5 +77,5 @@ internal sealed class EarlierWork
         return Convert.ToHexStringLower(XxHash128.Hash(Encoding.UTF8.GetBytes(text.ToString())));
     }
 
-    private sealed record Remembered(string Fingerprint, Written Written);
+    private sealed record Remembered(string Fingerprint, string Sha256);
 }

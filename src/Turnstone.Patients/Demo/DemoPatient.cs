@@ -39,7 +39,7 @@ public static class DemoPatient
         var faults = new List<Fault>();
         for (int track = 0; track < 7; track++)
             faults.Add(Bad(61_440 + (track * 2903), 8 + (track * 3)));
-        faults.Add(Bad(24_000, 8));
+        faults.Add(Bad(30_000, 8));
         faults.Add(Bad(143_360, 16) with { GivesInOnAsk = 4 });
         faults.Add(Bad(360_000, 64));
         return faults;
@@ -129,7 +129,8 @@ public static class DemoPatient
     {
         public SourceIdentity Identity { get; } = new(inner.Identity.Address, "invented portable drive", "Demo Portable 192", "TSDEMO0042");
 
-        public Geometry Geometry => inner.Geometry;
+        // The surface has sectors of 4096 bytes: eight of those that are addressed live and die together.
+        public Geometry Geometry { get; } = inner.Geometry with { Physical = new SectorSize(4096) };
 
         public ReadOutcome Read(SectorRange range, Memory<byte> into, TimeSpan limit) => inner.Read(range, into, limit);
 

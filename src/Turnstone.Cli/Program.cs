@@ -2,6 +2,10 @@ using System.CommandLine;
 using Turnstone.Cli;
 using Turnstone.Cli.Verbs;
 
+// A pipe has no width: lines are not broken for it.
+if (Console.IsOutputRedirected)
+    Spectre.Console.AnsiConsole.Profile.Width = 200;
+
 var root = new RootCommand("""
     Turnstone: reads a failing drive so that what matters most is safe first, and says truthfully, file by file, what was saved.
     The patient is opened read-only and never written to.
@@ -12,6 +16,10 @@ var root = new RootCommand("""
 {
     ReadVerb.Make(),
     MapVerb.Make(),
+    FilesVerb.Make(),
+    HandoverVerb.Make(),
+    CheckVerb.Make(),
     VerifyVerb.Make(),
+    DemoVerb.Make(),
 };
 return Running.Invoke(root, args);

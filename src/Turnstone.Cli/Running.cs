@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Turnstone.Findings;
 using Turnstone.Media.Target;
 using Turnstone.Reading.Storage;
 
@@ -33,7 +34,7 @@ internal static class Running
 
     public static int Fail(int code, string message)
     {
-        Console.Error.WriteLine($"turnstone: {Display.Plain.Text(message)}");
+        Console.Error.WriteLine($"turnstone: {VisibleText.Of(message)}");
         return code;
     }
 }

@@ -1,4 +1,5 @@
 using Spectre.Console;
+using Turnstone.Findings;
 using Turnstone.Media;
 using Turnstone.Reading;
 using Turnstone.Reading.Map;
@@ -41,8 +42,9 @@ internal sealed class ReadDisplay(IAnsiConsole console, ReadMap map)
 
     private void Begin(ReadEvent.Began e)
     {
-        string who = string.Join(", ", new[] { e.Source.Kind, e.Source.Model, e.Source.Serial }.Where(text => text is not null).Select(text => Plain.Text(text!)));
-        console.MarkupLineInterpolated($"patient  [bold]{Plain.Text(e.Source.Address)}[/] ({who})");
+        _lineWritten = TimeProvider.System.GetTimestamp();
+        string who = string.Join(", ", new[] { e.Source.Kind, e.Source.Model, e.Source.Serial }.Where(text => text is not null).Select(text => VisibleText.Of(text!)));
+        console.MarkupLineInterpolated($"patient  [bold]{VisibleText.Of(e.Source.Address)}[/] ({who})");
         console.MarkupLineInterpolated($"         {Plain.Bytes(e.Totals.Whole)} in sectors of {e.Geometry.Logical.Bytes} bytes, {e.Geometry.Physical.Bytes} on the surface");
         if (e.Totals.Unasked < e.Totals.Whole)
             console.MarkupLineInterpolated($"         going on with an earlier read: {Plain.Share(e.Totals.Held, e.Totals.Whole)} is held already");

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Runtime.InteropServices;
 using Spectre.Console;
 using Turnstone.Cli.Display;
+using Turnstone.Findings;
 using Turnstone.Media;
 using Turnstone.Media.Target;
 using Turnstone.Reading;
@@ -32,7 +33,7 @@ internal static class ReadVerb
             parsed.GetValue(source)!,
             parsed.GetValue(into)!,
             new ReadOptions { Only = Stage(parsed.GetValue(only)), Budget = Duration.Parse(parsed.GetValue(budget)) },
-            SizeOf(parsed.GetValue(sector)),
+            SectorArgument.Of(parsed.GetValue(sector)),
             needsSpace: !parsed.GetValue(shortTarget),
             parsed.GetValue(json)));
         return verb;
@@ -54,7 +55,7 @@ internal static class ReadVerb
         Action<ReadEvent> tell = json ? new JsonEvents(Console.Out).Tell : new ReadDisplay(AnsiConsole.Console, read.Map).Tell;
         using var stop = new CancellationTokenSource();
         using PosixSignalRegistration interrupt = StopOn(PosixSignal.SIGINT, stop), terminate = StopOn(PosixSignal.SIGTERM, stop);
-        return new PatientRead(source, read, guide: null, tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
+        return new PatientRead(source, read, new SkeletonGuide(), tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
     }
 
     private static PosixSignalRegistration StopOn(PosixSignal signal, CancellationTokenSource stop) =>
@@ -68,8 +69,4 @@ internal static class ReadVerb
         ? null
         : Enum.GetValues<StageName>().Cast<StageName?>().FirstOrDefault(stage => Words.Of(stage!.Value) == word)
             ?? throw new BadInputException($"'{word}' is no stage: write survey, sweep, edges, glean or appeal");
-
-    private static SectorSize SizeOf(int bytes) => bytes is >= 512 and <= 65_536 && int.IsPow2(bytes)
-        ? new SectorSize(bytes)
-        : throw new BadInputException($"{bytes} is no sector size: write 512 or 4096");
 }

@@ -8,7 +8,7 @@ namespace Turnstone.Handover;
 /// RFC 8493 (BagIt 1.0). Nothing is written outside the bag's folder, whatever the names on the patient. While the bag
 /// is being made it holds the file 'unfinished-handover.txt' and no 'bagit.txt', so nobody can take it for a finished one.
 /// </remarks>
-/// <param name="order">What is to be made.</param>
+/// <param name="order">What is to be made; a maker makes one bag.</param>
 public sealed class BagMaker(HandoverOrder order)
 {
     private const int FilesAhead = 32;
@@ -32,7 +32,11 @@ public sealed class BagMaker(HandoverOrder order)
             using UnfinishedMark mark = UnfinishedMark.Begin(_bag, order);
             using var books = new BagBooks(_bag, mark);
             foreach (Outcome outcome in Ahead.InOrder(Placed(findings, stop), placed => Write(placed, mark.Earlier), IsLarge, FilesAhead))
+            {
+                stop.ThrowIfCancellationRequested();
                 books.Enter(outcome, progress);
+            }
+
             mark.Earlier.DropRest();
             _folderTimes.Set(_bag, _places);
             return books.Close(order);
@@ -47,7 +51,7 @@ public sealed class BagMaker(HandoverOrder order)
 
     private IEnumerable<Placed> Placed(IEnumerable<FileFinding> findings, CancellationToken stop)
     {
-        foreach (FileFinding finding in findings)
+        foreach (FileFinding finding in ImageTrouble.Watch(findings))
         {
             stop.ThrowIfCancellationRequested();
             _folderTimes.Note(finding);

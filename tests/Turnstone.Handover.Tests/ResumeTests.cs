@@ -13,6 +13,8 @@ public class ResumeTests
     [
         .. Enumerable.Range(0, 12).Select(i => HandMade.File($"folder {i % 3}/file {i}", Extent.At(i * 300_032, 1000 + (i * 10_000)))),
         HandMade.File("long.bin", Extent.At(4 << 20, 3_000_000)),
+        HandMade.File("small") with { Content = new ResidentContent("inside its record"u8.ToArray()) },
+        HandMade.File("shortcut") with { Kind = EntryKind.Link, Content = new ResidentContent("folder 1/last"u8.ToArray()) },
         HandMade.File("folder 1/last", Extent.At(3_600_384, 100_000)),
     ];
 
@@ -42,7 +44,7 @@ public class ResumeTests
     [Theory]
     [InlineData(1)]
     [InlineData(5)]
-    [InlineData(14)]
+    [InlineData(16)]
     public void A_hand_over_that_was_interrupted_ends_like_one_that_was_not(int after)
     {
         using var folder = new TempFolder();
@@ -86,6 +88,7 @@ public class ResumeTests
         Interrupt(folder["bag"], Holes, 8);
         Make(folder["bag"], []);
         Assert.Equal(Content(folder["straight"]), Content(folder["bag"]));
+        Assert.DoesNotContain(Directory.EnumerateDirectories(folder["bag/data"], "*", SearchOption.AllDirectories), at => !Directory.EnumerateFileSystemEntries(at).Any());
     }
 
     [Fact]
@@ -108,6 +111,17 @@ public class ResumeTests
         Directory.CreateSymbolicLink(folder["bag/data/whole/p1/folder 0"], folder["outside"]);
         Assert.Contains("symbolic link", Assert.Throws<HandoverException>(() => Make(folder["bag"], [])).Message, StringComparison.Ordinal);
         Assert.Empty(Directory.EnumerateFileSystemEntries(folder["outside"]));
+    }
+
+    [Fact]
+    public void A_mark_that_names_files_elsewhere_touches_none_of_them()
+    {
+        using var folder = new TempFolder();
+        Interrupt(folder["bag"], [], 5);
+        File.WriteAllText(folder["mine.txt"], "mine");
+        File.AppendAllText(folder["bag/unfinished-handover.txt"], $"../mine.txt\tx\t{new string('0', 64)}\n{folder["mine.txt"]}\tx\t{new string('0', 64)}\n");
+        Make(folder["bag"], []);
+        Assert.Equal("mine", File.ReadAllText(folder["mine.txt"]));
     }
 
     [Fact]

@@ -11,12 +11,13 @@ namespace Turnstone.Handover;
 internal sealed class EarlierWork
 {
     private readonly string _bag;
+    private readonly bool _isNew;
     private readonly ConcurrentDictionary<string, Remembered> _files = new(StringComparer.Ordinal);
 
-    private EarlierWork(string bag) => _bag = bag;
+    private EarlierWork(string bag, bool isNew) => (_bag, _isNew) = (bag, isNew);
 
     /// <summary>Nothing.</summary>
-    public static EarlierWork None(string bag) => new(bag);
+    public static EarlierWork None(string bag) => new(bag, isNew: true);
 
     /// <summary>What the lines of the mark remember. Everything else in the folder is removed: it is half-written or will be written anew.</summary>
     /// <exception cref="HandoverException">There are links or other things in the folder that no hand-over makes.</exception>
@@ -26,13 +27,17 @@ internal sealed class EarlierWork
         BagFiles there = BagTree.Files(bag, problems);
         if (problems.InOrder() is [{ } first, ..])
             throw new HandoverException($"'{bag}' was changed since the hand-over was interrupted. {first} Remove the folder, or name another one.");
-        var earlier = new EarlierWork(bag);
+        var earlier = new EarlierWork(bag, isNew: false);
         foreach (string line in lines)
-            earlier.Remember(line);
+            earlier.Remember(line, there);
         foreach (string path in there.Paths.Where(path => path != UnfinishedMark.Name && !earlier._files.ContainsKey(path)))
             File.Delete(Path.Combine(bag, path));
         return earlier;
     }
+
+    /// <summary>Whether a file can be known again at a later start: by where its bytes lie.</summary>
+    public static bool CanKeep(Placed placed) =>
+        placed.Finding.Entry is { Kind: EntryKind.File or EntryKind.Stream, Content.Extents: not null };
 
     /// <summary>The line that remembers a file.</summary>
     public static string Line(Placed placed, Written written) =>
@@ -51,17 +56,24 @@ internal sealed class EarlierWork
         return null;
     }
 
-    /// <summary>Removes what the hand-over does not hold any more.</summary>
+    /// <summary>Removes what the hand-over does not hold any more, and the folders that this leaves empty.</summary>
     public void DropRest()
     {
         foreach (string path in _files.Keys)
             File.Delete(Path.Combine(_bag, path));
+        if (_isNew)
+            return;
+        IEnumerable<string> deepestFirst = Directory.EnumerateDirectories(Path.Combine(_bag, "data"), "*", SearchOption.AllDirectories)
+            .OrderByDescending(folder => folder.Length).ToList();
+        foreach (string folder in deepestFirst.Where(folder => !Directory.EnumerateFileSystemEntries(folder).Any()))
+            Directory.Delete(folder);
     }
 
-    private void Remember(string line)
+    // Only what really lies in the folder: a line of the mark is never followed anywhere else.
+    private void Remember(string line, BagFiles there)
     {
         string[] cell = line.Split('\t');
-        if (cell is [_, _, { Length: 64 }])
+        if (cell is [_, _, { Length: 64 }] && BagFiles.IsPayload(cell[0]) && there.Has(cell[0]))
             _files[cell[0]] = new Remembered(cell[1], cell[2]);
     }
 

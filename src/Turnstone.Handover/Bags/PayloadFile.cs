@@ -78,7 +78,7 @@ internal static class PayloadFile
 
     private static void Read(FileFinding finding, long at, Span<byte> into)
     {
-        if (!into.IsEmpty && !finding.TryRead(at, into) && finding.AllBytesHeld)
+        if (!into.IsEmpty && !ImageTrouble.TryRead(finding, at, into) && finding.AllBytesHeld)
             throw new HandoverException($"'{VisibleText.Of(finding.Entry.Path.ToString())}' on volume {finding.Volume} was graded {finding.Grade!.Value.Word()}, "
                 + $"but bytes {at} to {at + into.Length - 1} are not held any more: the image changed or is damaged. Verify the image, then hand over anew.");
     }

@@ -51,9 +51,11 @@ internal sealed class UnfinishedMark : IDisposable
         }
     }
 
-    /// <summary>Remembers a file that is written.</summary>
+    /// <summary>Remembers a file that is written, so that a later start can keep it.</summary>
     public void Enter(Placed placed, Written written)
     {
+        if (!EarlierWork.CanKeep(placed))
+            return;
         _file.Write(Encoding.UTF8.GetBytes(EarlierWork.Line(placed, written) + "\n"));
         // To the system, not to the medium: it has to outlive this program; what outlives the power is found by reading back.
         _file.Flush();
@@ -94,9 +96,10 @@ internal sealed class UnfinishedMark : IDisposable
         string[] lines = reader.ReadToEnd().Split('\n');
         if (lines.Length < 3 || order.Fingerprint.Length == 0 || lines[1] != order.Fingerprint)
             throw new HandoverException($"'{bag}' holds an unfinished hand-over of something else. Remove the folder, or name another one.");
+        EarlierWork earlier = EarlierWork.Of(bag, lines[2..^1]);
         // The last line may be torn: what follows must not be glued to it.
         if (lines[^1].Length > 0)
             file.WriteByte((byte)'\n');
-        return EarlierWork.Of(bag, lines[2..^1]);
+        return earlier;
     }
 }

@@ -32,7 +32,10 @@ internal static class NameFold
         name.AsSpan().ContainsAnyExceptInRange(' ', '~') ? Text(Decompose(Fold(Decompose(Points(name))))) : name.ToLowerInvariant();
 
     /// <summary>A digest of the key, for large sets. That two keys share one is as good as impossible by chance.</summary>
-    public static UInt128 ShortKey(string name) => XxHash128.HashToUInt128(MemoryMarshal.AsBytes(Key(name).AsSpan()));
+    public static UInt128 ShortKey(string name) => Short(Key(name));
+
+    /// <summary>The digest of a key that is known already.</summary>
+    public static UInt128 Short(string key) => XxHash128.HashToUInt128(MemoryMarshal.AsBytes(key.AsSpan()));
 
     /// <summary>The name with every character fully decomposed (normalization form D).</summary>
     public static string Decomposed(string name) => Text(Decompose(Points(name)));

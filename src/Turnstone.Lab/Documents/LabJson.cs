@@ -36,6 +36,7 @@ public static class LabJson
         options.Converters.Add(new TextJson<Money>(Money.TryRead, m => m.ToString()));
         options.Converters.Add(new TextJson<Currency>(ReadCurrency, c => c.Code));
         options.Converters.Add(new TextJson<Sha256Digest>(Sha256Digest.TryRead, d => d.Hex));
+        options.Converters.Add(new TextJson<SerialNumber>(SerialNumber.TryRead, s => s.Text));
         options.Converters.Add(new TextJson<TimeSpan>(Durations.TryRead, Durations.Write));
         AddQuantities(options);
         return options;

@@ -1,4 +1,4 @@
-namespace Turnstone.Lab.Tags;
+namespace Turnstone.Lab.Values;
 
 /// <summary>A drive's serial number: printable ASCII without spaces, in capital letters, three characters or more.</summary>
 public readonly record struct SerialNumber

@@ -43,6 +43,12 @@ public sealed record TriageReport(
             suspects[0].TableShare, closed.Cases.Count, NextChecks.Entropy(suspects.Select(s => s.Chance.Value)));
     }
 
+    /// <summary>The chance that the files come back if this is the failure.</summary>
+    /// <param name="table">The chances.</param>
+    /// <param name="findings">What was seen.</param>
+    /// <param name="failure">Which failure.</param>
+    public static Probability OutlookFor(TriageTable table, Findings findings, Failure failure) => new(OutlookOf(table, findings, failure));
+
     private static double OutlookOf(TriageTable table, Findings findings, Failure failure) => table.OutlookFactors
         .Where(f => f.Failure == failure && findings.Answers.TryGetValue(f.Question, out string? answer) && answer == f.Answer)
         .Aggregate(table.Row(failure).Outlook.Value, (outlook, f) => outlook * f.Factor.Value);

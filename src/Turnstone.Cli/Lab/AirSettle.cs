@@ -19,34 +19,30 @@ internal static class AirSettle
         Option<string?> density = verb.Text("--density", "Of the particles (usually 1000 kg/m3).", "DENSITY"), clearance = verb.Text("--clearance", "Between head and surface (usually 2 nm).", "LENGTH");
         return verb.Runs(run =>
         {
-            (Length Size, Concentration AtLeast)[] over = run.Get(isoClass) is { } text ? AtLimit(run, LabRun.As<IsoClass>("--class", text, IsoClass.TryRead)) : Counted(run.Get(air) ?? []);
+            IReadOnlyList<(Length Size, Concentration AtLeast)> over = run.Get(isoClass) is { } text
+                ? Deposition.AirAtLimit(AirTable.Read(run.Shelf).OrStop(), LabRun.As<IsoClass>("--class", text, IsoClass.TryRead))
+                : Counted(run.Get(air) ?? []);
             Length outside = run.Or<Length>(outer, LabRun.Size, Length.FromMillimetres(95)), hole = run.Or<Length>(inner, LabRun.Size, Length.FromMillimetres(25)), gap = run.Or<Length>(clearance, LabRun.Size, new Length(2e-9));
             if (outside.Metres <= hole.Metres || gap.Metres <= 0)
-                throw new BadInput("the outer diameter must be above the inner one, and the clearance above 0");
+                throw new BadInputException("the outer diameter must be above the inner one, and the clearance above 0");
             Deposition fall = Deposition.On(over, run.Or<Density>(density, Quantity.TryRead, Settling.UnitDensity), Deposition.PlatterFace(outside, hole), run.Need<TimeSpan>(open, Durations.TryRead), gap);
             return run.Output.Show(new { fall.Ranges, fall.Surface, fall.Open, fall.Expected, fall.None }, o => People(o, fall));
         });
-    }
-
-    private static (Length, Concentration)[] AtLimit(LabRun run, IsoClass isoClass)
-    {
-        AirTable table = AirTable.Read(run.Shelf).OrStop();
-        return [.. table.Sizes.Where(s => s.Micrometres >= 0.3 - 1e-9).Select(s => (s, isoClass.Limit(table, s))).Where(x => x.Item2 is not null).Select(x => (x.s, x.Item2!.Value))];
     }
 
     private static (Length, Concentration)[] Counted(string[] pairs)
     {
         (Length Size, Concentration AtLeast)[] air = [.. pairs.Select(Pair).OrderBy(p => p.Item1.Metres)];
         if (air.Length == 0)
-            throw new BadInput("--class or --air is needed: what is in the air?");
+            throw new BadInputException("--class or --air is needed: what is in the air?");
         if (air.Zip(air.Skip(1)).Any(p => p.First.AtLeast.PerCubicMetre < p.Second.AtLeast.PerCubicMetre))
-            throw new BadInput("--air: a larger size has more particles than a smaller one; concentrations are of a size and larger");
-        return air.Any(a => a.Size.Micrometres is < 0.01 or > 50) ? throw new BadInput("--air: sizes from 0.01 µm to 50 µm are computed") : air;
+            throw new BadInputException("--air: a larger size has more particles than a smaller one; concentrations are of a size and larger");
+        return air.Any(a => a.Size.Micrometres is < 0.01 or > 50) ? throw new BadInputException("--air: sizes from 0.01 µm to 50 µm are computed") : air;
     }
 
     private static (Length, Concentration) Pair(string text) => text.Split('=') is [var size, var concentration]
         ? (LabRun.As<Length>("--air", size, Quantity.TryRead), LabRun.As<Concentration>("--air", concentration, Quantity.TryRead))
-        : throw new BadInput($"--air '{text}': write SIZE=CONCENTRATION, like \"0.5 um=412 /m3\"");
+        : throw new BadInputException($"--air '{text}': write SIZE=CONCENTRATION, like \"0.5 um=412 /m3\"");
 
     private static void People(LabOutput o, Deposition fall)
     {

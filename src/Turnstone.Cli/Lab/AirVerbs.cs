@@ -31,7 +31,7 @@ internal static class AirVerbs
             AirTable table = AirTable.Read(run.Shelf).OrStop();
             AirReading reading = LabRun.File(run.Get(file)!, AirReading.Read).OrStop();
             Stopping.StopOn(AirReport.TryJudge(table, reading, claim.Of(run), out AirReport? report));
-            return run.Output.Show(report!, o => Verdict(o, report!));
+            return run.Output.Show(report!, o => Verdict(o, report!), wrong: !report!.Holds);
         });
     }
 
@@ -59,10 +59,10 @@ internal static class AirVerbs
             Speed[] readings = [.. (run.Get(velocities) ?? []).Select(v => LabRun.As<Speed>("--velocity", v, Quantity.TryRead))];
             Length w = run.Need<Length>(width, Quantity.TryRead), h = run.Need<Length>(height, Quantity.TryRead);
             if (readings.Length == 0 || readings.Average(r => r.MetresPerSecond) <= 0 || w.Metres * h.Metres <= 0)
-                throw new BadInput("--velocity: at least one reading above 0, and a face with an area, are needed");
+                throw new BadInputException("--velocity: at least one reading above 0, and a face with an area, are needed");
             FaceFlow flow = FaceFlow.Of(w, h, readings, AirTable.Read(run.Shelf).OrStop().Face);
             Length? deep = run.Get(depth) is null ? null : run.Need<Length>(depth, Quantity.TryRead);
-            return run.Output.Show(new { flow, Uniformity = flow.Uniformity, ChangesPerHour = deep is { } d ? flow.ChangesPerHour(d) : (double?)null }, o => FlowOf(o, flow, deep));
+            return run.Output.Show(new { Flow = flow, flow.Uniformity, ChangesPerHour = deep is { } d ? flow.ChangesPerHour(d) : (double?)null }, o => FlowOf(o, flow, deep), wrong: !flow.InBand);
         });
     }
 
@@ -77,13 +77,13 @@ internal static class AirVerbs
             DateOnly today = DateOnly.FromDateTime(clock.GetLocalNow().Date);
             if (run.Get(cabinet) is { } name)
             {
-                bool isGood = run.Need(good) switch { "yes" => true, "no" => false, var other => throw new BadInput($"--good: '{other}'; write yes or no") };
+                bool isGood = run.Need(good) switch { "yes" => true, "no" => false, var other => throw new BadInputException($"--good: '{other}'; write yes or no") };
                 log = log with { Checks = [.. log.Checks, new CabinetCheck(name, run.Need<CabinetCheckKind>(kind, Words.TryRead), today, run.Need(who), isGood, run.Get(note) ?? "")] };
                 run.Folder.Write(LogFile, log);
             }
 
             IReadOnlyList<string> reminders = log.Reminders(today, AirTable.Read(run.Shelf).OrStop().Checks);
-            return run.Output.Show(new { log.Checks, Reminders = reminders }, o => Checks(o, log, reminders));
+            return run.Output.Show(new { log.Checks, Reminders = reminders }, o => Checks(o, log, reminders), wrong: reminders.Count > 0);
         }));
     }
 
@@ -124,6 +124,6 @@ internal static class AirVerbs
         public AirClaim Of(LabRun run) => new(
             run.Need<IsoClass>(Claim, IsoClass.TryRead), [.. (run.Get(Sizes) ?? []).Select(s => LabRun.As<Length>("--size", s, Quantity.TryRead))],
             run.Need<Area>(Area, Quantity.TryRead), run.Or<Flow>(Flow, Quantity.TryRead, new Flow(0.0283 / 60)),
-            run.Get(Edition) switch { null or "2015" => Turnstone.Lab.Air.Edition.Iso2015, "1999" => Turnstone.Lab.Air.Edition.Iso1999, var other => throw new BadInput($"--edition: '{other}'; write 2015 or 1999") });
+            run.Get(Edition) switch { null or "2015" => Turnstone.Lab.Air.Edition.Iso2015, "1999" => Turnstone.Lab.Air.Edition.Iso1999, var other => throw new BadInputException($"--edition: '{other}'; write 2015 or 1999") });
     }
 }

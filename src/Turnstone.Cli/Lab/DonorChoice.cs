@@ -40,9 +40,9 @@ internal static class DonorChoice
             Stock offer = LabRun.File(run.Get(offerFile)!, Stock.Read).OrStop();
             Stock shelf = run.Folder.Read(DonorVerbs.StockFile, Stock.Read, offer with { Donors = [] });
             if (offer.Donors.Count != 1 || offer.Currency != shelf.Currency)
-                throw new BadInput($"{run.Get(offerFile)}: one donor in {shelf.Currency} is expected");
+                throw new BadInputException($"{run.Get(offerFile)}: one donor in {shelf.Currency} is expected");
             RankedDonor rated = Ranking.Rate(table, DonorVerbs.Tries(run), patient, offer.Donors[0], out IReadOnlyList<string> conflicts)
-                ?? throw new BadInput($"the donor on offer is ruled out: {string.Join("; ", conflicts)}");
+                ?? throw new BadInputException($"the donor on offer is ruled out: {string.Join("; ", conflicts)}");
             Money work = In(run, labour, shelf.Currency), worth = In(run, value, shelf.Currency);
             TryOrder order = Ranking.Of(table, DonorVerbs.Tries(run), shelf, patient, work, worth).Order;
             Purchase purchase = Purchase.Weigh([.. order.Tries.Select(t => t.Bet)], Ranking.BetOn(table, patient, rated, work), In(run, price, shelf.Currency),
@@ -61,8 +61,8 @@ internal static class DonorChoice
     {
         Money money = LabRun.As<Money>(what, text, Turnstone.Lab.Values.Money.TryRead);
         if (money.Currency != currency)
-            throw new BadInput($"{what}: {money} is in another currency; this shelf is kept in {currency}");
-        return money.Amount >= 0 ? money : throw new BadInput($"{what}: {money} is negative");
+            throw new BadInputException($"{what}: {money} is in another currency; this shelf is kept in {currency}");
+        return money.Amount >= 0 ? money : throw new BadInputException($"{what}: {money} is negative");
     }
 
     private static Money Stop(LabRun run, Option<string[]> seen, Option<string?> look, Currency currency)
@@ -70,7 +70,7 @@ internal static class DonorChoice
         string[] prices = run.Get(seen) ?? [];
         Money cost = In(run, look, currency);
         if (prices.Length == 0 || cost.Amount == 0)
-            throw new BadInput("--look needs at least one price by --seen, and a cost above 0");
+            throw new BadInputException("--look needs at least one price by --seen, and a cost above 0");
         return Offers.Reservation([.. prices.Select(p => Checked("--seen", p, currency))], cost);
     }
 

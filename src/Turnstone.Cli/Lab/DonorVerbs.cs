@@ -19,7 +19,7 @@ internal static class DonorVerbs
     }
 
     public static Stock Stock(LabRun run) => run.Folder.Read(StockFile, Turnstone.Lab.Donors.Stock.Read, null!)
-        ?? throw new BadInput($"{run.Folder.In(StockFile)}: the shelf is empty; add donors with 'turnstone donor add'");
+        ?? throw new BadInputException($"{run.Folder.In(StockFile)}: the shelf is empty; add donors with 'turnstone donor add'");
 
     public static Outcomes Tries(LabRun run) => run.Folder.Read(OutcomesFile, Outcomes.Read, Outcomes.None);
 
@@ -89,7 +89,7 @@ internal static class DonorVerbs
         }));
     }
 
-    private static bool YesOrNo(string text) => text switch { "yes" => true, "no" => false, _ => throw new BadInput($"--worked: '{text}'; write yes or no") };
+    private static bool YesOrNo(string text) => text switch { "yes" => true, "no" => false, _ => throw new BadInputException($"--worked: '{text}'; write yes or no") };
 
     private static DateOnly Today(TimeProvider clock) => DateOnly.FromDateTime(clock.GetLocalNow().Date);
 }

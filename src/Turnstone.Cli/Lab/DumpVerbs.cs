@@ -36,7 +36,7 @@ internal static class DumpVerbs
             KeepBytes(run.Folder, take, bytes);
             run.Folder.Write(BookFile, book);
             DumpStanding standing = book.Standing(of.Case, of.Drive, of.Kind, of.Name);
-            return run.Output.Show(new { Take = take, Standing = standing }, o => o.Say($"Kept {take.Size} bytes, SHA-256 {take.Digest}. {Said(standing)}"));
+            return run.Output.Show(new { Take = take, Standing = standing }, o => o.Say($"Kept {take.Size} bytes, SHA-256 {take.Digest}. {Said(standing)}"), wrong: standing == DumpStanding.Differ);
         }));
     }
 
@@ -47,7 +47,7 @@ internal static class DumpVerbs
         return verb.Runs(run =>
         {
             DumpComparison comparison = DumpComparison.Of(Bytes(run.Get(first)!), Bytes(run.Get(second)!));
-            return run.Output.Show(comparison, o => Differences(o, comparison));
+            return run.Output.Show(comparison, o => Differences(o, comparison), wrong: !comparison.Same);
         });
     }
 
@@ -81,8 +81,8 @@ internal static class DumpVerbs
     {
         var file = new FileInfo(path);
         if (!file.Exists)
-            throw new BadInput($"{path}: there is no such file");
-        return file.Length <= Largest ? File.ReadAllBytes(path) : throw new BadInput($"{path} has {file.Length} bytes; firmware dumps of up to {Largest} are kept here");
+            throw new BadInputException($"{path}: there is no such file");
+        return file.Length <= Largest ? File.ReadAllBytes(path) : throw new BadInputException($"{path} has {file.Length} bytes; firmware dumps of up to {Largest} are kept here");
     }
 
     private static string Said(DumpStanding standing) => standing switch

@@ -38,7 +38,7 @@ internal sealed class LabFolder(string path)
     {
         string folder = tables ?? In("tables");
         if (!Directory.Exists(folder))
-            return tables is null ? TableShelf.Shipped : throw new BadInput($"{folder}: there is no such folder of tables");
+            return tables is null ? TableShelf.Shipped : throw new BadInputException($"{folder}: there is no such folder of tables");
         return TableShelf.Shipped.With(Directory.EnumerateFiles(folder, "*.json").Order(StringComparer.Ordinal)
             .Select(f => (System.IO.Path.GetFileName(f), File.ReadAllText(f)))).OrStop();
     }
@@ -57,7 +57,7 @@ internal sealed class LabFolder(string path)
             }
             catch (IOException)
             {
-                throw new BadInput($"{In("lock")} is held by another process for more than ten seconds; try again when it has ended");
+                throw new BadInputException($"{In("lock")} is held by another process for more than ten seconds; try again when it has ended");
             }
         }
     }

@@ -66,7 +66,7 @@ internal sealed class LabLedger(LabFolder folder)
 
     private Sha256Digest Check(List<string> lines) => Chain.Check(lines).Match(
         whole => whole.Head,
-        broken => throw new BadInput($"{folder.In(File)}, line {broken.Line}: {broken.What}. Nothing is added to it; compare it with a copy"));
+        broken => throw new BadInputException($"{folder.In(File)}, line {broken.Line}: {broken.What}. Nothing is added to it; compare it with a copy"));
 
     private Event Read(string line, int number) =>
         LabDocument.Read<Event>($"{File}, line {number}", Chain.EventOf(line)!).OrStop();

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using Spectre.Console;
+using Turnstone.Findings;
 using Turnstone.Lab.Air;
 using Turnstone.Lab.Documents;
 
@@ -15,14 +16,14 @@ internal sealed class LabOutput(TextWriter writer, bool json)
     public bool AsJson { get; } = json;
 
     /// <summary>Prints the result in the asked form.</summary>
-    /// <returns>0, the exit code of a good end.</returns>
-    public int Show<T>(T result, Action<LabOutput> forPeople)
+    /// <returns>The exit code: done, or something is wrong with what was checked.</returns>
+    public int Show<T>(T result, Action<LabOutput> forPeople, bool wrong = false)
     {
         if (AsJson)
             writer.WriteLine(JsonSerializer.Serialize(result, Options));
         else
             forPeople(this);
-        return 0;
+        return wrong ? ExitCode.SomethingWrong : ExitCode.Done;
     }
 
     /// <summary>Prints a sentence.</summary>
@@ -62,7 +63,7 @@ internal sealed class LabOutput(TextWriter writer, bool json)
     }
 
     // Names come from labels and files of strangers: nothing in them may steer the terminal.
-    private static string Clean(string text) => string.Concat(text.Select(c => char.IsControl(c) || char.GetUnicodeCategory(c) == System.Globalization.UnicodeCategory.Format ? '\uFFFD' : c));
+    private static string Clean(string text) => VisibleText.Of(text);
 
     private sealed class IsoClassText : JsonConverter<IsoClass>
     {

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Turnstone.Findings;
 using Turnstone.Lab.Documents;
 using Turnstone.Lab.Values;
 
@@ -52,10 +53,10 @@ internal sealed class LabVerb
                 var folder = new LabFolder(parse.GetValue(_lab) ?? LabFolder.Usual);
                 return run(new LabRun(parse, folder, parse.GetValue(_tables), new LabOutput(parse.InvocationConfiguration.Output, parse.GetValue(_json))));
             }
-            catch (Exception e) when (e is BadInput or IOException or UnauthorizedAccessException)
+            catch (Exception e) when (e is BadInputException or IOException or UnauthorizedAccessException)
             {
-                parse.InvocationConfiguration.Error.WriteLine($"turnstone: {e.Message}");
-                return 1;
+                parse.InvocationConfiguration.Error.WriteLine($"turnstone: {VisibleText.Of(e.Message)}");
+                return ExitCode.BadInput;
             }
         });
         return Command;
@@ -84,7 +85,7 @@ internal sealed class LabRun(ParseResult parse, LabFolder folder, string? tables
     public T? Get<T>(Argument<T> argument) => parse.GetValue(argument);
 
     /// <summary>An option that the verb can't do without.</summary>
-    public string Need(Option<string?> option) => Get(option) is { Length: > 0 } text ? text : throw new BadInput($"{option.Name} is missing: {option.Description}");
+    public string Need(Option<string?> option) => Get(option) is { Length: > 0 } text ? text : throw new BadInputException($"{option.Name} is missing: {option.Description}");
 
     /// <summary>Reads an option in its own spelling.</summary>
     public T Need<T>(Option<string?> option, Reader<T> read) => As(option.Name, Need(option), read);
@@ -95,10 +96,10 @@ internal sealed class LabRun(ParseResult parse, LabFolder folder, string? tables
     /// <summary>Reads a file.</summary>
     public static Understood<T> File<T>(string path, Func<string, string, Understood<T>> read) => System.IO.File.Exists(path)
         ? read(path, System.IO.File.ReadAllText(path))
-        : throw new BadInput($"{path}: there is no such file");
+        : throw new BadInputException($"{path}: there is no such file");
 
     public static T As<T>(string what, string text, Reader<T> read) =>
-        read(text, out T value) is { } wrong ? throw new BadInput($"{what}: {wrong}") : value;
+        read(text, out T value) is { } wrong ? throw new BadInputException($"{what}: {wrong}") : value;
 
     public static string? Size(string? text, out Length size) => Quantity.TryRead(text, out size);
 }

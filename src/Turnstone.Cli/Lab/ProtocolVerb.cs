@@ -36,14 +36,14 @@ internal static class ProtocolVerb
 
     private static int Sign(LabRun run, LabLedger ledger, Plan plan, SignedStep signature)
     {
-        SignedStep done = Signatures.Sign(plan, ledger.Signed(signature.Case), signature).Match(d => d, why => throw new BadInput(why));
+        SignedStep done = Signatures.Sign(plan, ledger.Signed(signature.Case), signature).Match(d => d, why => throw new BadInputException(why));
         ledger.Append(done);
         return run.Output.Show(new { Signed = done, LedgerHead = ledger.Head }, o => o.Say($"Signed: {done.Step}, by {done.Who}. Ledger head {ledger.Head.Hex[..16]}… (keep it elsewhere too)."));
     }
 
     private static Photo Kept(string path) => File.Exists(path)
         ? new Photo(Path.GetFileName(path), Sha256Digest.Of(File.ReadAllBytes(path)))
-        : throw new BadInput($"{path}: there is no such photo");
+        : throw new BadInputException($"{path}: there is no such photo");
 
     private static void People(LabOutput o, Plan plan, IReadOnlyList<Standing> standings, CostTable costs)
     {

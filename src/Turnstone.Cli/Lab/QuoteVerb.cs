@@ -34,9 +34,9 @@ internal static class QuoteVerb
     private static QuoteNode OfFindings(LabRun run, string? file, string[] answers, string? drive, CostTable costs)
     {
         if (file is null && answers.Length == 0)
-            throw new BadInput("a tree, --findings or --answer is needed: what is the quote for?");
+            throw new BadInputException("a tree, --findings or --answer is needed: what is the quote for?");
         TriageTable table = TriageTable.Read(run.Shelf).OrStop();
-        Findings findings = TriageVerb.Seen(file, answers, table);
+        TriageFindings findings = TriageVerb.Seen(file, answers, table);
         TriageReport report = TriageReport.Of(table, TriageVerb.Closed(run, table), findings);
         Plan? plan = drive is null ? null : Plan.Make(run.Shelf, report.First.Failure, LabRun.File(drive, DriveBuild.Read).OrStop()).OrStop();
         return TriageTree.Of(report, table, findings, costs, plan);

@@ -25,7 +25,7 @@ internal static class TriageVerb
             TriageTable table = TriageTable.Read(run.Shelf).OrStop();
             if (run.Get(questions))
                 return run.Output.Show(table.Questions, o => Questions(o, table));
-            Findings findings = Seen(run.Get(file), run.Get(answers) ?? [], table);
+            TriageFindings findings = Seen(run.Get(file), run.Get(answers) ?? [], table);
             if (run.Get(was) is not null)
                 return Close(run, table, findings, run.Need(caseName), run.Need<Failure>(was, Words.TryRead));
             ClosedCases closed = Closed(run, table);
@@ -35,29 +35,29 @@ internal static class TriageVerb
     }
 
     /// <summary>Findings from a file, from options, or both; an option wins.</summary>
-    public static Findings Seen(string? file, string[] answers, TriageTable table)
+    public static TriageFindings Seen(string? file, string[] answers, TriageTable table)
     {
-        Findings findings = file is null ? new Findings { Answers = new Dictionary<string, string>() } : LabRun.File(file, (f, t) => Findings.Read(f, t, table)).OrStop();
+        TriageFindings findings = file is null ? new TriageFindings { Answers = new Dictionary<string, string>() } : LabRun.File(file, (f, t) => TriageFindings.Read(f, t, table)).OrStop();
         var all = new Dictionary<string, string>(findings.Answers);
         foreach (string answer in answers)
         {
             int at = answer.IndexOf('=', StringComparison.Ordinal);
             if (at < 1)
-                throw new BadInput($"--answer '{answer}': write QUESTION=ANSWER, like \"sound=clicks\"");
+                throw new BadInputException($"--answer '{answer}': write QUESTION=ANSWER, like \"sound=clicks\"");
             all[answer[..at].Trim()] = answer[(at + 1)..].Trim();
         }
 
-        return Findings.Read("--answer", JsonSerializer.Serialize(findings with { Answers = all }, LabJson.OneLine), table).OrStop();
+        return TriageFindings.Read("--answer", JsonSerializer.Serialize(findings with { Answers = all }, LabJson.OneLine), table).OrStop();
     }
 
     /// <summary>The lab's own closed cases.</summary>
     public static ClosedCases Closed(LabRun run, TriageTable table) => run.Folder.Read(ClosedFile, (f, t) => ClosedCases.Read(f, t, table), ClosedCases.None);
 
-    private static int Close(LabRun run, TriageTable table, Findings findings, string name, Failure failure) => run.Folder.Change(() =>
+    private static int Close(LabRun run, TriageTable table, TriageFindings findings, string name, Failure failure) => run.Folder.Change(() =>
     {
         ClosedCases closed = Closed(run, table);
         if (closed.Cases.Any(c => c.Case == name))
-            throw new BadInput($"case '{name}' was counted in before; each case counts once");
+            throw new BadInputException($"case '{name}' was counted in before; each case counts once");
         run.Folder.Write(ClosedFile, closed with { Cases = [.. closed.Cases, new ClosedCase(name, failure, findings.Answers)] });
         return run.Output.Show(new { Case = name, Failure = failure, Cases = closed.Cases.Count + 1 }, o => o.Say($"Case {name} counts as {Words.Of(failure)}; {closed.Cases.Count + 1} of the lab's own cases are counted in."));
     });

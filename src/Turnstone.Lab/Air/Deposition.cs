@@ -30,6 +30,11 @@ public sealed record Deposition(IReadOnlyList<SizeRange> Ranges, Area Surface, T
     public static Area PlatterFace(Length outer, Length inner) =>
         new(Math.PI / 4 * ((outer.Metres * outer.Metres) - (inner.Metres * inner.Metres)));
 
+    /// <summary>Air at the limit of a class, from the smallest size of 0.3 µm and more that the class has; larger blank cells by the formula.</summary>
+    public static IReadOnlyList<(Length Size, Concentration AtLeast)> AirAtLimit(AirTable table, IsoClass isoClass) => [.. table.Sizes
+        .Where(s => s.Micrometres > 0.29).SkipWhile(s => isoClass.Limit(table, s) is null)
+        .Select(s => (s, isoClass.Limit(table, s) ?? new Concentration(isoClass.RawFormula(s))))];
+
     /// <summary>Computes the expected number: concentration × settling velocity × area × time, range by range.</summary>
     /// <param name="air">Concentration of particles of each size and larger, sizes ascending.</param>
     /// <param name="density">Of the particles.</param>

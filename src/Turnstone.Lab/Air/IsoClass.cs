@@ -56,7 +56,10 @@ public readonly record struct IsoClass
     public override string ToString() => IsWhole ? $"{_tenths / 10}" : Number.ToString("0.0");
 
     /// <summary>The formula's value in three significant figures, then a whole number.</summary>
-    internal double Formula(Length size) => Math.Round(Rounded(Math.Pow(10, Number) * Math.Pow(0.1 / size.Micrometres, 2.08)), MidpointRounding.AwayFromZero);
+    internal double Formula(Length size) => Math.Round(Rounded(RawFormula(size)), MidpointRounding.AwayFromZero);
+
+    /// <summary>The formula's value as it is: for estimates at sizes at which no class may be claimed.</summary>
+    internal double RawFormula(Length size) => Math.Pow(10, Number) * Math.Pow(0.1 / size.Micrometres, 2.08);
 
     private static double Rounded(double value)
     {

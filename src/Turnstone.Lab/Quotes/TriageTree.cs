@@ -21,7 +21,7 @@ public static class TriageTree
     /// <param name="findings">What was seen.</param>
     /// <param name="costs">What each failure takes.</param>
     /// <param name="plan">The plan for the first failure, for what it uses up; null where there is none.</param>
-    public static QuoteNode Of(TriageReport report, TriageTable triage, Findings findings, CostTable costs, Plan? plan) => new()
+    public static QuoteNode Of(TriageReport report, TriageTable triage, TriageFindings findings, CostTable costs, Plan? plan) => new()
     {
         What = "triage",
         Chance = new Probability(1),

@@ -4,7 +4,7 @@ using Turnstone.Lab.Values;
 namespace Turnstone.Lab.Triage;
 
 /// <summary>What was seen of a patient: question and answer.</summary>
-public sealed record Findings
+public sealed record TriageFindings
 {
     /// <summary>What the case is called; may be empty.</summary>
     public string Case { get; init; } = "";
@@ -13,8 +13,8 @@ public sealed record Findings
     public required IReadOnlyDictionary<string, string> Answers { get; init; }
 
     /// <summary>Reads findings and checks them against the table's questions.</summary>
-    public static Understood<Findings> Read(string file, string text, TriageTable table) =>
-        LabDocument.Read<Findings>(file, text, f => ClosedCases.Complaints(f.Answers, table, "answers"));
+    public static Understood<TriageFindings> Read(string file, string text, TriageTable table) =>
+        LabDocument.Read<TriageFindings>(file, text, f => ClosedCases.Complaints(f.Answers, table, "answers"));
 }
 
 /// <summary>A case that is over: what was seen at first and what it turned out to be.</summary>

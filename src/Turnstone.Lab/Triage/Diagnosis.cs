@@ -28,7 +28,7 @@ public static class Diagnosis
     /// <param name="table">The chances.</param>
     /// <param name="closed">The lab's own cases.</param>
     /// <param name="findings">What was seen; checked against the table when it was read.</param>
-    public static IReadOnlyList<Suspect> Of(TriageTable table, ClosedCases closed, Findings findings)
+    public static IReadOnlyList<Suspect> Of(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
         var seen = findings.Answers.Select(a => (Question: table.Find(a.Key)!, a.Value)).Select(a => (a.Question, Answer: IndexOf(a.Question, a.Value))).ToList();
         double[] chances = Posterior(table, closed, seen);

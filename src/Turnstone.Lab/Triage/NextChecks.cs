@@ -33,7 +33,7 @@ internal static class NextChecks
     /// Value: mutual information between answer and failure (Lindley 1956; Cover and Thomas, Elements of Information Theory, ch. 2, from memory),
     /// less the expected harm at the table's exchange rate. A harmless check that tells enough goes before every harmful one, whatever that would tell.
     /// </remarks>
-    public static IReadOnlyList<RankedCheck> Rank(TriageTable table, ClosedCases closed, Findings findings)
+    public static IReadOnlyList<RankedCheck> Rank(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
         var seen = findings.Answers.Select(a => (Question: table.Find(a.Key)!, a.Value)).Select(a => (a.Question, Answer: Diagnosis.IndexOf(a.Question, a.Value))).ToList();
         double[] now = Diagnosis.Posterior(table, closed, seen);

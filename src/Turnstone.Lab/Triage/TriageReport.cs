@@ -34,7 +34,7 @@ public sealed record TriageReport(
     /// <param name="table">The chances.</param>
     /// <param name="closed">The lab's own cases.</param>
     /// <param name="findings">What was seen; checked against the table when it was read.</param>
-    public static TriageReport Of(TriageTable table, ClosedCases closed, Findings findings)
+    public static TriageReport Of(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
         IReadOnlyList<Suspect> suspects = Diagnosis.Of(table, closed, findings);
         return new TriageReport(
@@ -47,9 +47,9 @@ public sealed record TriageReport(
     /// <param name="table">The chances.</param>
     /// <param name="findings">What was seen.</param>
     /// <param name="failure">Which failure.</param>
-    public static Probability OutlookFor(TriageTable table, Findings findings, Failure failure) => new(OutlookOf(table, findings, failure));
+    public static Probability OutlookFor(TriageTable table, TriageFindings findings, Failure failure) => new(OutlookOf(table, findings, failure));
 
-    private static double OutlookOf(TriageTable table, Findings findings, Failure failure) => table.OutlookFactors
+    private static double OutlookOf(TriageTable table, TriageFindings findings, Failure failure) => table.OutlookFactors
         .Where(f => f.Failure == failure && findings.Answers.TryGetValue(f.Question, out string? answer) && answer == f.Answer)
         .Aggregate(table.Row(failure).Outlook.Value, (outlook, f) => outlook * f.Factor.Value);
 }

@@ -71,6 +71,15 @@ public class Particles_that_settle
         Assert.Equal(2.896, fall.Expected, 0.003);
     }
 
+    [Theory]
+    // Expected on a 95/25 mm face in 30 minutes at the class limit; computed by a second program.
+    [InlineData("4", 0.2894)]
+    [InlineData("5", 2.896)]
+    [InlineData("7", 239.0)]
+    [InlineData("8", 2390.5)]
+    public void Air_at_the_limit_of_a_class(string isoClass, double expected) =>
+        Assert.Equal(1, On(Deposition.AirAtLimit(Table, Class(isoClass))).Expected / expected, 1e-3);
+
     [Fact]
     public void Coarse_ranges_stay_near_the_integral_of_the_power_law()
     {
@@ -91,7 +100,9 @@ public class Particles_that_settle
     [Fact]
     public void Each_range_is_compared_with_the_heads_clearance() => Assert.Equal(250, Fall((0.5, 3520)).Ranges[0].TimesClearance, 1e-6);
 
-    private static Deposition Fall(params (double Size, double Concentration)[] air) => Deposition.On(
-        [.. air.Select(a => (Size(a.Size), new Concentration(a.Concentration)))], Settling.UnitDensity,
+    private static Deposition Fall(params (double Size, double Concentration)[] air) => On([.. air.Select(a => (Size(a.Size), new Concentration(a.Concentration)))]);
+
+    private static Deposition On(IReadOnlyList<(Length, Concentration)> air) => Deposition.On(
+        air, Settling.UnitDensity,
         Deposition.PlatterFace(Length.FromMillimetres(95), Length.FromMillimetres(25)), TimeSpan.FromMinutes(30), new Length(2e-9));
 }

@@ -1,5 +1,5 @@
-using System.Diagnostics;
 using System.Security.Cryptography;
+using Turnstone.Bench;
 using Turnstone.Lab.Firmware;
 using Turnstone.Lab.Values;
 
@@ -7,7 +7,7 @@ namespace Turnstone.Lab.Tests.Firmware;
 
 public sealed class Dumps : IDisposable
 {
-    private readonly string _folder = Directory.CreateTempSubdirectory("turnstone-dumps").FullName;
+    private readonly TempFolder _folder = new();
 
     [Fact]
     public void Two_dumps_differ_in_just_the_bytes_that_an_ordinary_tool_lists()
@@ -20,7 +20,7 @@ public sealed class Dumps : IDisposable
         for (int i = 0; i < 300; i++)
             second[random.Next(second.Length)] ^= (byte)random.Next(1, 256);
         DumpComparison comparison = DumpComparison.Of(first, second);
-        Assert.Equal(Run("cmp", "-l", Kept("a", first), Kept("b", second)).Count(c => c == '\n'), comparison.DifferingBytes);
+        Assert.Equal(Tool.Try("cmp", "-l", Kept("a", first), Kept("b", second)).Output.Count(c => c == '\n'), comparison.DifferingBytes);
         Assert.All(Offsets(first, second), at => Assert.Contains(comparison.Differences, d => at >= d.Offset && at < d.Offset + d.Length));
     }
 
@@ -40,7 +40,7 @@ public sealed class Dumps : IDisposable
     public void A_digest_is_the_one_of_ordinary_tools()
     {
         byte[] bytes = RandomNumberGenerator.GetBytes(5000);
-        Assert.StartsWith(DumpComparison.Of(bytes, []).FirstDigest.Hex, Run("sha256sum", Kept("a", bytes)));
+        Assert.StartsWith(DumpComparison.Of(bytes, []).FirstDigest.Hex, Tool.Run("sha256sum", Kept("a", bytes)));
     }
 
     [Fact]
@@ -49,7 +49,7 @@ public sealed class Dumps : IDisposable
         // Outside: strings -a -n 4 of binutils; tabs, which it takes for printable, are left out of the input.
         var random = new Random(9);
         byte[] bytes = [.. Enumerable.Range(0, 20_000).Select(_ => (byte)(random.Next(3) == 0 ? random.Next(14, 32) : random.Next(32, 127)))];
-        Assert.Equal(Run("strings", "-a", "-n", "4", Kept("a", bytes)).TrimEnd('\n').Split('\n'), DumpComparison.Strings(bytes));
+        Assert.Equal(Tool.Run("strings", "-a", "-n", "4", Kept("a", bytes)).TrimEnd('\n').Split('\n'), DumpComparison.Strings(bytes));
     }
 
     [Fact]
@@ -95,7 +95,7 @@ public sealed class Dumps : IDisposable
     [Fact]
     public void An_empty_dump_is_refused() => Assert.Contains("is empty", DumpBook.Empty.TryKeep(Take("a", "x") with { Size = 0 }, out _));
 
-    public void Dispose() => Directory.Delete(_folder, recursive: true);
+    public void Dispose() => _folder.Dispose();
 
     private static readonly WrittenBack Written = new("2026-014", Serial("WQX4417KQ"), DumpKind.Rom, "rom", Sha256Digest.Of("new"), default, "R. Quell", "adaptives for the new heads");
 
@@ -112,14 +112,7 @@ public sealed class Dumps : IDisposable
 
     private string Kept(string name, byte[] bytes)
     {
-        string path = Path.Combine(_folder, name);
-        File.WriteAllBytes(path, bytes);
-        return path;
-    }
-
-    private static string Run(string program, params string[] arguments)
-    {
-        using Process process = Process.Start(new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, UseShellExecute = false })!;
-        return process.StandardOutput.ReadToEnd();
+        File.WriteAllBytes(_folder[name], bytes);
+        return _folder[name];
     }
 }

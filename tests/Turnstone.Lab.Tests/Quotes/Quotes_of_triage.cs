@@ -38,9 +38,9 @@ public class Quotes_of_triage
             Assert.All(protocol.Steps.SelectMany(s => s.Uses), u => Assert.True(Costs.Consumables.ContainsKey(u.Item), $"{file}: {u.Item}"));
     }
 
-    private static Quote Of(Findings findings) => Quote.Of(Tree(findings), Costs);
+    private static Quote Of(TriageFindings findings) => Quote.Of(Tree(findings), Costs);
 
-    private static QuoteNode Tree(Findings findings)
+    private static QuoteNode Tree(TriageFindings findings)
     {
         TriageReport report = TriageReport.Of(Table, ClosedCases.None, findings);
         return TriageTree.Of(report, Table, findings, Costs, Plans_for_drives.Made(report.First.Failure, Plans_for_drives.Portable));

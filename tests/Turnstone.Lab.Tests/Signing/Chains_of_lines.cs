@@ -1,4 +1,4 @@
-using System.Diagnostics;
+using Turnstone.Bench;
 using Turnstone.Lab.Signing;
 using Turnstone.Lab.Values;
 
@@ -21,11 +21,8 @@ public class Chains_of_lines
     [Fact]
     public void Ordinary_tools_reach_the_same_digest()
     {
-        var start = new ProcessStartInfo("bash") { RedirectStandardOutput = true, UseShellExecute = false };
-        start.ArgumentList.Add("-c");
-        start.ArgumentList.Add($"(head -c 32 /dev/zero; printf %s '{Events[0]}') | sha256sum");
-        using Process process = Process.Start(start)!;
-        Assert.StartsWith(Chain.After(Sha256Digest.Zero, Events[0]).Hex, process.StandardOutput.ReadToEnd());
+        string said = Tool.Run("bash", "-c", $"(head -c 32 /dev/zero; printf %s '{Events[0]}') | sha256sum");
+        Assert.StartsWith(Chain.After(Sha256Digest.Zero, Events[0]).Hex, said);
     }
 
     [Fact]

@@ -55,7 +55,7 @@ public class Edited_triage_tables
     public void An_unknown_answer_in_findings_lists_the_answers()
     {
         TriageTable table = TriageTable.Read(TableShelf.Shipped).Item();
-        Fault fault = Findings.Read("case.json", "{\n  \"answers\": {\n    \"sound\": \"klicks\"\n  }\n}", table).Fault();
+        Fault fault = TriageFindings.Read("case.json", "{\n  \"answers\": {\n    \"sound\": \"klicks\"\n  }\n}", table).Fault();
         Assert.Equal(3, fault.Line);
         Assert.Contains("'klicks' is no answer to 'sound'; answers are silent, steady spin, clicks", fault.What);
     }

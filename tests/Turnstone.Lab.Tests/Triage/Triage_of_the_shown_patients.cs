@@ -6,8 +6,8 @@ namespace Turnstone.Lab.Tests.Triage;
 /// <summary>Check values: the facts of the trade (common practice, no source).</summary>
 public class Triage_of_the_shown_patients
 {
-    internal static readonly Findings Dropped = Seen(("history", "dropped while off"), ("powered", "no"), ("spin", "does not spin"));
-    internal static readonly Findings DroppedAndClicked = Seen(("history", "dropped while off"), ("powered", "yes"), ("sound", "clicks"));
+    internal static readonly TriageFindings Dropped = Seen(("history", "dropped while off"), ("powered", "no"), ("spin", "does not spin"));
+    internal static readonly TriageFindings DroppedAndClicked = Seen(("history", "dropped while off"), ("powered", "yes"), ("sound", "clicks"));
     private static readonly TriageTable Table = TriageTable.Read(TableShelf.Shipped).Item();
 
     [Fact]
@@ -47,6 +47,6 @@ public class Triage_of_the_shown_patients
         Assert.Contains(Words.Of(report.Second.Failure), report.Sentence);
     }
 
-    internal static Findings Seen(params (string Question, string Answer)[] answers) =>
+    internal static TriageFindings Seen(params (string Question, string Answer)[] answers) =>
         new() { Answers = answers.ToDictionary(a => a.Question, a => a.Answer) };
 }

@@ -7,7 +7,7 @@ public class Triage_properties
 {
     private static readonly TriageTable Table = TriageTable.Read(TableShelf.Shipped).Item();
 
-    private static readonly Gen<Findings> AnyFindings = Gen.Int[0, 10].Array[Table.Questions.Count].Select(picks => new Findings
+    private static readonly Gen<TriageFindings> AnyFindings = Gen.Int[0, 10].Array[Table.Questions.Count].Select(picks => new TriageFindings
     {
         Answers = Table.Questions.Zip(picks).Where(x => x.Second < x.First.Answers.Count).ToDictionary(x => x.First.Name, x => x.First.Answers[x.Second]),
     });
@@ -38,7 +38,7 @@ public class Triage_properties
     [Fact]
     public void Doing_a_check_leaves_on_average_what_its_expected_bits_promise()
     {
-        Findings findings = Triage_of_the_shown_patients.Dropped;
+        TriageFindings findings = Triage_of_the_shown_patients.Dropped;
         TriageReport now = TriageReport.Of(Table, ClosedCases.None, findings);
         RankedCheck look = now.Checks.Single(c => c.Question == "heads");
         Question question = Table.Questions.Single(q => q.Name == "heads");

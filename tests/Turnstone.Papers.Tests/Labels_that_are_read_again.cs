@@ -8,7 +8,7 @@ using ZXing.Common;
 
 namespace Turnstone.Papers.Tests;
 
-/// <summary>QR codes are made with one library and read with another; Data Matrix codes are read with Debian's dmtxread, pages drawn by poppler.</summary>
+/// <summary>QR codes are made with one library and read with another; Data Matrix codes are read with Debian's dmtxread, sheets drawn by poppler and read with zbarimg.</summary>
 public sealed class Labels_that_are_read_again : IDisposable
 {
     private static readonly LabelStocks Stocks = LabelStocks.Read(TableShelf.Shipped).Match(s => s, f => throw new InvalidOperationException(f.ToString()));
@@ -23,7 +23,7 @@ public sealed class Labels_that_are_read_again : IDisposable
 
     [Fact]
     public void Any_serial_number_is_read_back() => Gen.Char['!', '~'].Array[3, 24].Sample(serial =>
-        QrIn(Png("roll-62x29", CodeKind.Qr, Made(new string(serial)))) == new string(serial), iter: 100);
+        Assert.Equal(new string(serial), QrIn(Png("roll-62x29", CodeKind.Qr, Made(new string(serial))))), iter: 100);
 
     [Theory]
     [MemberData(nameof(AllStocks))]
@@ -47,7 +47,8 @@ public sealed class Labels_that_are_read_again : IDisposable
     public void A_sheets_words_can_be_read_from_the_document()
     {
         using PdfDocument document = PdfDocument.Open(Pdf("a4-3x8", ["WQX4417KQ"], skip: 0));
-        Assert.Equal((595.3, 841.9), (Math.Round(document.GetPage(1).Width, 1), Math.Round(document.GetPage(1).Height, 1)));
+        // Pages are whole points: a third of a millimetre at most.
+        Assert.Equal((595, 842), (document.GetPage(1).Width, document.GetPage(1).Height));
         Assert.Contains("WQX4417KQ", document.GetPage(1).Text);
     }
 
@@ -56,7 +57,7 @@ public sealed class Labels_that_are_read_again : IDisposable
     {
         using PdfDocument document = PdfDocument.Open(Pdf("roll-62x29", ["WQX4417KQ", "WQX4404MT", "WQX4405XX"], skip: 0));
         Assert.Equal(3, document.NumberOfPages);
-        Assert.Equal(62 * 72 / 25.4, document.GetPage(1).Width, 0.1);
+        Assert.Equal(62 * 72 / 25.4, document.GetPage(1).Width, 0.5);
     }
 
     [Fact]
@@ -111,11 +112,8 @@ public sealed class Labels_that_are_read_again : IDisposable
         return Reader().Decode(Grey(bitmap))?.Text;
     }
 
-    private static IEnumerable<string> CodesIn(string picture)
-    {
-        using SKBitmap bitmap = SKBitmap.Decode(picture);
-        return [.. (Reader().DecodeMultiple(Grey(bitmap)) ?? []).Select(r => r.Text).Order(StringComparer.Ordinal)];
-    }
+    private static IEnumerable<string> CodesIn(string picture) =>
+        Tool.Run("zbarimg", "--quiet", "--raw", picture).Split('\n', StringSplitOptions.RemoveEmptyEntries).Order(StringComparer.Ordinal);
 
     private static BarcodeReaderGeneric Reader() => new() { Options = new DecodingOptions { PossibleFormats = [BarcodeFormat.QR_CODE], TryHarder = true, CharacterSet = "UTF-8" } };
 

@@ -95,7 +95,7 @@ internal static class AirVerbs
             [$"{s.Size.Micrometres:0.##} µm", s.WorstPlace, $"{s.Worst.PerCubicMetre:0.##}", $"{s.UpTo.PerCubicMetre:0.##}", $"{s.Limit.PerCubicMetre:0}", s.CorrespondsTo?.ToString() ?? "none", s.Claimable?.ToString() ?? "none", s.Passes ? "yes" : "NO"]));
     }
 
-    private static void PlanFor(LabOutput o, SamplingPlan plan) => o.Table($"Plan for ISO class {plan.Class}: {plan.Locations} place(s), at least {plan.Volume.Litres:0.00} L and {plan.Time.TotalMinutes:0.0} min at each",
+    private static void PlanFor(LabOutput o, SamplingPlan plan) => o.Table($"Plan for ISO class {plan.Class}: {Words.Count(plan.Locations, "place")}, at least {plan.Volume.Litres:0.00} L and {plan.Time.TotalMinutes:0.0} min at each",
         ["size", "limit per m³"], plan.Sizes.Zip(plan.Limits, (s, l) => (string[])[$"{s.Micrometres:0.##} µm", $"{l.PerCubicMetre:0}"]));
 
     private static void FlowOf(LabOutput o, FaceFlow flow, Length? depth)

@@ -34,7 +34,7 @@ internal static class DonorVerbs
             foreach (Donor donor in added.Donors)
                 Stopping.StopOn(stock.TryAdd(donor, out stock));
             run.Folder.Write(StockFile, stock);
-            return run.Output.Show(new { Added = added.Donors.Count, OnShelf = stock.Donors.Count }, o => o.Say($"{added.Donors.Count} donors added; {stock.Donors.Count} are on the shelf."));
+            return run.Output.Show(new { Added = added.Donors.Count, OnShelf = stock.Donors.Count }, o => o.Say($"{Words.Count(added.Donors.Count, "donor")} added; {stock.Donors.Count} are on the shelf."));
         }));
     }
 

@@ -95,7 +95,7 @@ internal static class DumpVerbs
 
     private static void Differences(LabOutput o, DumpComparison c)
     {
-        o.Say(c.Same ? $"The same to the byte: {c.FirstSize} bytes, SHA-256 {c.FirstDigest}." : $"{c.DifferingBytes} bytes differ in {c.Differences.Count} stretches ({c.FirstSize} and {c.SecondSize} bytes).");
+        o.Say(c.Same ? $"The same to the byte: {c.FirstSize} bytes, SHA-256 {c.FirstDigest}." : $"Different: {Words.Count(c.DifferingBytes, "byte")} in {Words.Count(c.Differences.Count, "stretch")} ({c.FirstSize} and {c.SecondSize} bytes).");
         o.Table("Stretches", ["offset", "bytes", "differ", "entropy, bits a byte", "text in the first", "text in the second"], c.Differences.Take(200).Select(d => (string[])
             [$"0x{d.Offset:X}", $"{d.Length}", $"{d.Differing}", $"{Bits(d.First)} / {Bits(d.Second)}", Text(d.First), Text(d.Second)]));
         if (c.Differences.Count > 200)

@@ -68,11 +68,11 @@ internal static class TriageVerb
     private static void People(LabOutput o, TriageReport report, TriageTable table)
     {
         o.Say(report.Sentence);
-        o.List("Do not", report.Forbidden.Select(f => $"{f.Name}: {f.Because}, {f.Chance} (harm {f.Harm})"));
+        o.List("Do not", report.Forbidden.Select(f => $"{f} (harm {f.Harm})"));
         o.Table("What it may be", ["failure", "chance", "for and against (times as probable as under all others)"],
             report.Suspects.Take(6).Select(s => (string[])[Words.Of(s.Failure), s.Chance.ToString(), string.Join("; ", s.Because.Take(4).Select(b => $"{b.Question} {b.Answer} ×{b.TimesMoreThanOthers:0.##}"))]));
         o.Table("What to look at next", ["check", "tells, bits", "harm", "takes", "mind"],
             report.Checks.Where(c => c.ExpectedBits > 0.001).Select(c => (string[])[c.Forbidden ? $"NOT: {c.Name}" : c.Name, c.ExpectedBits.ToString("0.00"), c.Harm.ToString(), Durations.Write(c.Takes), c.Caution]));
-        o.Say($"The numbers behind the first explanation are {report.TableShare.Value:0%} the table's and {report.TableShare.Not.Value:0%} the lab's own ({report.ClosedCases} closed cases). Table: {table.Source}");
+        o.Say($"The numbers behind the first explanation are {report.TableShare.Value:0%} the table's and {report.TableShare.Not.Value:0%} the lab's own ({Words.Count(report.ClosedCases, "closed case")}). Table: {table.Source}");
     }
 }

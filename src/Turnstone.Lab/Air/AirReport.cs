@@ -1,3 +1,4 @@
+using Turnstone.Lab.Documents;
 using Turnstone.Lab.Values;
 
 namespace Turnstone.Lab.Air;
@@ -65,7 +66,7 @@ public sealed record AirReport(SamplingPlan Plan, IReadOnlyList<SizeVerdict> Siz
     {
         int places = reading.Samples.Select(s => s.Place).Distinct().Count();
         if (places < plan.Locations)
-            yield return $"{places} places were sampled, {plan.Locations} are needed";
+            yield return $"{Words.Count(places, "place")} sampled, {plan.Locations} are needed";
         AirSample least = reading.Samples.MinBy(s => s.Volume.CubicMetres)!;
         if (least.Volume.CubicMetres < plan.Volume.CubicMetres * (1 - 1e-9))
             yield return $"{least.Volume.Litres:0.##} L were counted at {least.Place}, {plan.Volume.Litres:0.00} L are needed at {plan.Sizes[^1].Micrometres:0.##} µm";

@@ -56,6 +56,6 @@ public sealed record CabinetLog
         if (!last.Good)
             return $"{cabinet}: the last {what} ({last.On:yyyy-MM-dd}) was bad; open nothing in it";
         int late = today.DayNumber - last.On.DayNumber - (int)every.TotalDays;
-        return late > 0 ? $"{cabinet}: the {what} of {last.On:yyyy-MM-dd} is {late} days over its {every.TotalDays:0} days" : null;
+        return late > 0 ? $"{cabinet}: the {what} of {last.On:yyyy-MM-dd} is {Words.Count(late, "day")} over its {every.TotalDays:0} days" : null;
     }
 }

@@ -15,6 +15,9 @@ public static class Words
         return words.ToString();
     }
 
+    /// <summary>A number of things: '1 day', '2 days'.</summary>
+    public static string Count(long number, string thing) => number == 1 ? $"1 {thing}" : $"{number} {(thing.EndsWith("ch", StringComparison.Ordinal) ? thing + "es" : thing + "s")}";
+
     /// <summary>Finds the member for the words, whatever their case.</summary>
     /// <returns>What is wrong and which words there are; null where it was found.</returns>
     public static string? TryRead<T>(string? text, out T member)

@@ -46,7 +46,8 @@ public static class TriageTree
         if (cost.DonorTries == 0)
             return new QuoteNode { What = name, Chance = chance, Bench = bench, Station = station, Media = costs.Medium, Success = outlook };
         double anyWorks = 1 - Math.Pow(cost.DonorWorks.Not.Value, cost.DonorTries);
-        var success = new Probability(Math.Min(1, outlook.Value / anyWorks));
+        // Never a certainty, whatever the two tables say together.
+        var success = new Probability(Math.Min(0.99, outlook.Value / anyWorks));
         return new QuoteNode { What = name, Chance = chance, Branches = Tries(1, bench, station, cost, success, costs) };
     }
 

@@ -15,6 +15,13 @@ public sealed record TriageFindings
     /// <summary>Reads findings and checks them against the table's questions.</summary>
     public static Understood<TriageFindings> Read(string file, string text, TriageTable table) =>
         LabDocument.Read<TriageFindings>(file, text, f => ClosedCases.Complaints(f.Answers, table, "answers"));
+
+    /// <summary>The answers as places in the table.</summary>
+    /// <exception cref="ArgumentException">A question or an answer that the table doesn't have.</exception>
+    internal IReadOnlyList<(Question Question, int Answer)> In(TriageTable table) =>
+        ClosedCases.Complaints(Answers, table, "answers").Select(c => (string?)c.What).FirstOrDefault() is { } wrong
+            ? throw new ArgumentException(wrong, nameof(table))
+            : [.. Answers.Select(a => (table.Find(a.Key)!, table.Find(a.Key)!.Answers.ToList().IndexOf(a.Value)))];
 }
 
 /// <summary>A case that is over: what was seen at first and what it turned out to be.</summary>

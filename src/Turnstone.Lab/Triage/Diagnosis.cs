@@ -27,10 +27,11 @@ public static class Diagnosis
     /// <summary>All failures, the most probable first.</summary>
     /// <param name="table">The chances.</param>
     /// <param name="closed">The lab's own cases.</param>
-    /// <param name="findings">What was seen; checked against the table when it was read.</param>
+    /// <param name="findings">What was seen.</param>
+    /// <exception cref="ArgumentException">Findings that were not checked against this table: a question or an answer that it doesn't have.</exception>
     public static IReadOnlyList<Suspect> Of(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
-        var seen = findings.Answers.Select(a => (Question: table.Find(a.Key)!, a.Value)).Select(a => (a.Question, Answer: IndexOf(a.Question, a.Value))).ToList();
+        IReadOnlyList<(Question, int)> seen = findings.In(table);
         double[] chances = Posterior(table, closed, seen);
         return [.. Enum.GetValues<Failure>()
             .Select(f => new Suspect(f, Probability.Near(chances[(int)f]), Reasons(table, closed, seen, chances, f), TableShare(table, closed, seen, f)))
@@ -48,8 +49,6 @@ public static class Diagnosis
         double total = weights.Sum();
         return [.. weights.Select(w => w / total)];
     }
-
-    internal static int IndexOf(Question question, string answer) => question.Answers.ToList().IndexOf(answer);
 
     private static List<Reason> Reasons(TriageTable table, ClosedCases closed, IReadOnlyList<(Question Question, int Answer)> seen, double[] chances, Failure failure)
     {

@@ -18,11 +18,11 @@ public sealed record RankedCheck(string Name, string Question, double ExpectedBi
 /// <param name="Harm">How probable it is that it makes the patient worse.</param>
 /// <param name="Because">The main reason.</param>
 /// <param name="Failure">The failure behind the reason.</param>
-/// <param name="Chance">That failure's probability.</param>
+/// <param name="Chance">The probability of all failures that have this reason.</param>
 public sealed record ForbiddenStep(string Name, Probability Harm, string Because, Failure Failure, Probability Chance)
 {
     /// <inheritdoc/>
-    public override string ToString() => $"no: {Name} ({Because}, {Chance})";
+    public override string ToString() => Chance.Value < 0.99 ? $"{Name}: {Because}, {Chance}" : $"{Name}: {Because}";
 }
 
 /// <summary>What to look at next, and what to leave alone.</summary>
@@ -35,9 +35,8 @@ internal static class NextChecks
     /// </remarks>
     public static IReadOnlyList<RankedCheck> Rank(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
-        var seen = findings.Answers.Select(a => (Question: table.Find(a.Key)!, a.Value)).Select(a => (a.Question, Answer: Diagnosis.IndexOf(a.Question, a.Value))).ToList();
-        double[] now = Diagnosis.Posterior(table, closed, seen);
-        return [.. table.Checks.Where(c => !findings.Answers.ContainsKey(c.Answers))
+        double[] now = Diagnosis.Posterior(table, closed, findings.In(table));
+        return [.. table.Checks.Where(c => !findings.Answers.ContainsKey(c.Answers) && !c.Unless.Any(u => findings.Answers.GetValueOrDefault(u.Key) == u.Value))
             .Select(c => Weigh(table, closed, now, c))
             .OrderBy(c => Class(table, c)).ThenByDescending(c => c.ExpectedBits - (table.BitsPerLoss * c.Harm.Value)).ThenBy(c => c.Takes)];
     }
@@ -81,6 +80,8 @@ internal static class NextChecks
     private static ForbiddenStep Reasoned(Step step, double harm, IReadOnlyList<Suspect> suspects)
     {
         Suspect main = suspects.Where(s => step.Harm.ContainsKey(s.Failure)).MaxBy(s => s.Chance.Value * step.Harm[s.Failure].Value)!;
-        return new ForbiddenStep(step.Name, Probability.Near(harm), step.Because[main.Failure], main.Failure, main.Chance);
+        string reason = step.Because[main.Failure];
+        double chance = suspects.Where(s => step.Because.GetValueOrDefault(s.Failure) == reason).Sum(s => s.Chance.Value);
+        return new ForbiddenStep(step.Name, Probability.Near(harm), reason, main.Failure, Probability.Near(chance));
     }
 }

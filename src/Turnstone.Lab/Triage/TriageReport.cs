@@ -33,7 +33,8 @@ public sealed record TriageReport(
     /// <summary>Weighs what was seen.</summary>
     /// <param name="table">The chances.</param>
     /// <param name="closed">The lab's own cases.</param>
-    /// <param name="findings">What was seen; checked against the table when it was read.</param>
+    /// <param name="findings">What was seen.</param>
+    /// <exception cref="ArgumentException">Findings that were not checked against this table: a question or an answer that it doesn't have.</exception>
     public static TriageReport Of(TriageTable table, ClosedCases closed, TriageFindings findings)
     {
         IReadOnlyList<Suspect> suspects = Diagnosis.Of(table, closed, findings);

@@ -113,7 +113,11 @@ public sealed record Question(string Name, string Asks, IReadOnlyList<string> An
 /// <param name="Takes">How long it takes.</param>
 /// <param name="Harm">How probable it is that doing it makes the patient worse, by failure; failures not named: not at all.</param>
 /// <param name="Caution">What to mind while doing it.</param>
-public sealed record Check(string Name, string Answers, TimeSpan Takes, IReadOnlyDictionary<Failure, Probability> Harm, string Caution);
+public sealed record Check(string Name, string Answers, TimeSpan Takes, IReadOnlyDictionary<Failure, Probability> Harm, string Caution)
+{
+    /// <summary>Answers that make the check pointless, by question: nobody heard a drive that had no power.</summary>
+    public IReadOnlyDictionary<string, string> Unless { get; init; } = new Dictionary<string, string>();
+}
 
 /// <summary>Something that is often done and may do harm.</summary>
 /// <param name="Name">What.</param>

@@ -76,6 +76,8 @@ internal static class TriageTableRules
         {
             if (table.Find(table.Checks[i].Answers) is null)
                 yield return new($"checks[{i}].answers", $"'{table.Checks[i].Answers}' is no question; questions are {string.Join(", ", table.Questions.Select(q => q.Name))}");
+            foreach (Complaint complaint in ClosedCases.Complaints(table.Checks[i].Unless, table, $"checks[{i}].unless"))
+                yield return complaint;
         }
     }
 

@@ -78,7 +78,7 @@ public sealed class What_the_lab_keeps : IDisposable
         File.WriteAllBytes(_lab["b.bin"], [.. "adaptives of head 1....."u8]);
         (int code, string shown, _) = _lab.Run("dump", "compare", _lab["a.bin"], _lab["b.bin"]);
         Assert.Equal(2, code);
-        Assert.Contains("1 bytes differ in 1 stretches", shown);
+        Assert.Contains("Different: 1 byte in 1 stretch", shown);
         Assert.Contains("0x12", shown);
     }
 

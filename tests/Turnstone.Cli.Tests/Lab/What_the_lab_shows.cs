@@ -85,7 +85,7 @@ public sealed class What_the_lab_shows : IDisposable
         string[] claim = ["air", "class", LabCommand.Demo("counts.csv"), "--area", "0.72 m2", "--size", "0.5 um", "--claim"];
         string shown = _lab.Good([.. claim, "5"]);
         Assert.StartsWith("ISO class 5 holds at 0.5 µm.", shown);
-        Assert.Contains("1 place(s), at least 5.68 L and 1.0 min at each", shown);
+        Assert.Contains("1 place, at least 5.68 L and 1.0 min at each", shown);
         Assert.Equal(2, _lab.Run([.. claim, "4"]).Code);
     }
 
@@ -98,7 +98,7 @@ public sealed class What_the_lab_shows : IDisposable
         _lab.Clock.Advance(TimeSpan.FromDays(181));
         (int code, string shown, _) = _lab.Run("air", "log");
         Assert.Equal(2, code);
-        Assert.Contains("is 1 days over its 180 days", shown);
+        Assert.Contains("is 1 day over its 180 days", shown);
     }
 
     [Fact]
@@ -116,7 +116,7 @@ public sealed class What_the_lab_shows : IDisposable
     {
         Assert.StartsWith("About 2.90 particles", _lab.Good("air", "settle", "--class", "5", "--open", "30 min"));
         Assert.Contains("1166.4 m³/h", _lab.Good("air", "flow", "--width", "1.2 m", "--height", "0.6 m", "--velocity", "0.45 m/s"));
-        Assert.Contains("6 place(s), at least 6.83 L", _lab.Good("air", "plan", "--area", "24 m2", "--claim", "7", "--size", "0.5 um", "--size", "5 um"));
+        Assert.Contains("6 places, at least 6.83 L", _lab.Good("air", "plan", "--area", "24 m2", "--claim", "7", "--size", "0.5 um", "--size", "5 um"));
     }
 
     public void Dispose() => _lab.Dispose();

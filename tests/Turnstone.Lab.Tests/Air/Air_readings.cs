@@ -62,7 +62,7 @@ public class Air_readings
 
     [Fact]
     public void Too_few_places_bear_no_claim() =>
-        Assert.Contains("1 places were sampled, 6 are needed", Judged(Read(File), Five with { Area = new Area(24) }).Sentence);
+        Assert.Contains("1 place sampled, 6 are needed", Judged(Read(File), Five with { Area = new Area(24) }).Sentence);
 
     [Fact]
     public void A_size_without_limit_is_refused() =>

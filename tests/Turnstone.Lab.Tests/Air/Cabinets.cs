@@ -60,7 +60,7 @@ public class Cabinets
         var day = new DateOnly(2026, 1, 10);
         CabinetLog log = Log(Check(CabinetCheckKind.Count, day), Check(CabinetCheckKind.Velocity, day), Check(CabinetCheckKind.Filter, day));
         Assert.Empty(log.Reminders(day.AddDays(180), Air_classes.Table.Checks));
-        Assert.Equal(["bench 1: the particle count of 2026-01-10 is 1 days over its 180 days"], log.Reminders(day.AddDays(181), Air_classes.Table.Checks));
+        Assert.Equal(["bench 1: the particle count of 2026-01-10 is 1 day over its 180 days"], log.Reminders(day.AddDays(181), Air_classes.Table.Checks));
     }
 
     [Fact]

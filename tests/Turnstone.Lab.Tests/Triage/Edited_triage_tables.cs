@@ -61,6 +61,10 @@ public class Edited_triage_tables
     }
 
     [Fact]
+    public void Findings_that_were_not_checked_against_the_table_are_refused_at_the_door() => Assert.Throws<ArgumentException>(() =>
+        TriageReport.Of(TriageTable.Read(TableShelf.Shipped).Item(), ClosedCases.None, Triage_of_the_shown_patients.Seen(("smell", "burnt"))));
+
+    [Fact]
     public void A_table_file_with_an_unknown_name_lists_the_tables() =>
         Assert.Contains("triage.json", TableShelf.Shipped.With([("triag.json", "{}")]).Fault().What);
 

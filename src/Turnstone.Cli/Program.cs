@@ -22,4 +22,6 @@ var root = new RootCommand("""
     VerifyVerb.Make(),
     DemoVerb.Make(),
 };
+foreach (Command verb in Turnstone.Cli.Lab.LabVerbs.All())
+    root.Subcommands.Add(verb);
 return Running.Invoke(root, args);

@@ -123,18 +123,30 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         return null;
     }
 
-    /// <summary>The first entry of every table repeats the media byte: a second structure at a computed place that agrees.</summary>
-    private bool TableStartsRight()
+    /// <summary>The first entries of every table repeat the media byte: a second structure at a computed place that agrees.</summary>
+    private bool TableStartsRight() => Table.Copies.Any(copy => StartsRight(copy) == true);
+
+    private bool? StartsRight(ByteRange copy)
     {
         Span<byte> start = stackalloc byte[3];
-        foreach (ByteRange copy in Table.Copies)
-        {
-            if (Part.TryRead(copy.Offset, start) && start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] == 0xFF)
-                return true;
-        }
-
-        return false;
+        return !Part.TryRead(copy.Offset, start) ? null : start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] is 0xFF;
     }
+
+    /// <inheritdoc/>
+    internal override IEnumerable<VolumeCheck> Checks()
+    {
+        foreach (ByteRange copy in Table.Copies)
+            yield return new VolumeCheck("an allocation table starts as it must", StartsRight(copy));
+        if (boot.Width != TableWidth.Fat32)
+            yield break;
+        yield return new VolumeCheck("the copy of the boot sector agrees", Compare((long)boot.CopySector * boot.SectorBytes, FatBootSector.Read, other => other.Equals(boot)));
+        yield return new VolumeCheck("the sector of hints carries its marks", Compare<bool>((long)boot.InfoSector * boot.SectorBytes, HasMarks, marked => marked));
+    }
+
+    private bool? Compare<T>(long at, StructureParser<T> parser, Func<T, bool> agrees) =>
+        Part.Parse(at, FatBootSector.Length, parser).Match<bool?>(value: other => agrees(other), damaged: _ => false, notHeld: () => null);
+
+    private static Parsed<bool> HasMarks(ReadOnlySpan<byte> info) => new Parsed<bool>.Value(info.StartsWith("RRaA"u8) && info.Slice(484, 4).SequenceEqual("rrAa"u8));
 
     private IEnumerable<string> Notes()
     {

@@ -1,4 +1,5 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Recognised;
 
 namespace Turnstone.Volumes.Partitions;
 
@@ -61,8 +62,9 @@ internal sealed class DiskReader(ISectorView disk)
         var unknown = new List<Partition>();
         foreach (Partition partition in list.Partitions)
         {
-            IReadOnlyList<Volume> found = VolumeFormats.Open(new PartView(disk, partition.Place), partition.Name);
-            volumes.AddRange(found);
+            var part = new PartView(disk, partition.Place);
+            IReadOnlyList<Volume> found = VolumeFormats.Open(part, partition.Name);
+            volumes.AddRange(found.Count > 0 ? found : FlatBytes.Open(part, partition.Name));
             if (found.Count == 0)
                 unknown.Add(partition);
         }
@@ -88,6 +90,8 @@ internal sealed class DiskReader(ISectorView disk)
     private Disk Nothing(Parsed<MbrSector> sector, bool isProtective)
     {
         (Partition Partition, IReadOnlyList<Volume> Volumes)[] found = [.. UsualStarts.Search(disk)];
+        if (found.Length == 0 && FlatBytes.Open(new PartView(disk, _whole), "whole") is [var flat])
+            return new Disk("none", [new Partition("whole", _whole, flat.Facts.Kind, null, Origin.Scan)], [flat], TablePlaces(), []);
         string trouble = isProtective ? "the first sector calls for a GUID partition table, but neither copy of it is held and sound" : sector.Match(
             value: _ => "no partition in the first sector and no known volume at the start of the disk",
             damaged: damage => $"no partition table ({damage.What}) and no known volume at the start of the disk",

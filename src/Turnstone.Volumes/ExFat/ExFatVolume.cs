@@ -71,6 +71,21 @@ internal sealed class ExFatVolume(PartView part, string name, ExFatBootSector bo
         return map;
     }
 
+    /// <inheritdoc/>
+    public override FolderTrace? FolderAt(uint cluster)
+    {
+        ByteRange place = Heap.Place(new ClusterRun(cluster, 1));
+        Span<byte> first = stackalloc byte[1];
+        bool mayBeFolder = Part.TryRead(place.Offset, first) && (first[0] | EntrySet.InUse) is EntrySet.File or EntrySet.Stream or EntrySet.Name;
+        if (!mayBeFolder)
+            return null;
+        // Whole sets with fitting checksums do not come about by chance; their names matter little here.
+        FoundEntry[] sets = [.. new ExFatFolderReader(UpCaseTable.Plain).Read(Stretches.Read(Part, [place], _ => true), new Folder(EntryPath.Root, Chain.Row(cluster, 1)))];
+        return sets.Any(set => set.Certainty == Certainty.Sure)
+            ? new FolderTrace(cluster, null, [.. sets.Where(set => set is { IsFolder: true, Deleted: false }).Select(set => set.FirstCluster)])
+            : null;
+    }
+
     private void AddBits(ClusterMap map, ByteRange held, long cluster)
     {
         foreach (Stretch stretch in Stretches.Read(Part, [held], _ => true))

@@ -66,6 +66,28 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         return map;
     }
 
+    /// <inheritdoc/>
+    public override bool? Vouches(uint firstCluster, Folder parent)
+    {
+        FolderTrace? trace = FolderAt(firstCluster, out bool isHeld);
+        // 0 stands for the root; some drivers write the FAT32 root's cluster instead.
+        return !isHeld ? null : trace is not null && (trace.Parent == parent.FirstCluster || (parent.Path.IsRoot && trace.Parent == 0));
+    }
+
+    /// <inheritdoc/>
+    public override FolderTrace? FolderAt(uint cluster) => FolderAt(cluster, out _);
+
+    /// <summary>A folder starts with an entry for itself and one for its parent.</summary>
+    private FolderTrace? FolderAt(uint cluster, out bool isHeld)
+    {
+        Span<byte> start = stackalloc byte[2 * ShortEntry.Slot];
+        isHeld = Part.TryRead(Heap.Place(new ClusterRun(cluster, 1)).Offset, start);
+        bool isFolder = isHeld && start.StartsWith(".          "u8) && start[ShortEntry.Slot..].StartsWith("..         "u8) && ClusterOf(start) == cluster;
+        return isFolder ? new FolderTrace(cluster, ClusterOf(start[ShortEntry.Slot..]), []) : null;
+    }
+
+    private uint ClusterOf(ReadOnlySpan<byte> slot) => ShortEntry.FirstCluster(slot) & (boot.Width == TableWidth.Fat32 ? 0x0FFF_FFFFu : 0xFFFFu);
+
     /// <summary>Clusters whose entry some copy of the table holds, in ascending order.</summary>
     private IEnumerable<ClusterRun> ClustersWithHeldEntries()
     {

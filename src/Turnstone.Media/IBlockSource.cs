@@ -5,7 +5,11 @@ namespace Turnstone.Media;
 /// <param name="Kind">File, block device, network block device or simulated patient, in words for a person.</param>
 /// <param name="Model">Model name, or null where the source has none.</param>
 /// <param name="Serial">Serial number, or null where the source has none.</param>
-public sealed record SourceIdentity(string Address, string Kind, string? Model = null, string? Serial = null);
+public sealed record SourceIdentity(string Address, string Kind, string? Model = null, string? Serial = null)
+{
+    /// <summary>What a technician should know before the read: bytes that are left out, a protection that could not be set.</summary>
+    public IReadOnlyList<string> Notes { get; init; } = [];
+}
 
 /// <summary>A place that sectors are read from. Nothing in this interface can write.</summary>
 /// <remarks>
@@ -26,7 +30,7 @@ public interface IBlockSource : IDisposable
     /// <summary>Reads one range, waiting no longer than the limit.</summary>
     /// <param name="range">Sectors to read; at least one, none past the capacity.</param>
     /// <param name="into">Where the bytes go; page-aligned (<see cref="SectorBuffer"/>) and at least as long as the range.
-    /// After <see cref="ReadOutcome.Silent"/> it belongs to the source and must not be used again.</param>
+    /// After a <see cref="ReadOutcome.Silent"/> that was sent it belongs to the source and must not be used again.</param>
     /// <param name="limit">Longest wait; <see cref="Timeout.InfiniteTimeSpan"/> for none. Sources whose request cannot
     /// be given up (a file, a plain device) may take longer; wrap them in <see cref="LimitedSource"/>.</param>
     /// <exception cref="ArgumentException">The range is empty or outside the capacity, or the buffer is too short.</exception>

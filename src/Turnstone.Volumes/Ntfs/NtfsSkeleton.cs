@@ -50,5 +50,8 @@ internal sealed class NtfsSkeleton(NtfsLayout layout)
         AttributeBytes.Stored(facts, layout) is { } stored ? Stored(stored.Extents) : [];
 
     private IEnumerable<ByteRange> Stored(IReadOnlyList<Extent> extents) =>
-        extents.Where(extent => extent.Kind == ExtentKind.Stored).Select(extent => layout.OnSource(extent.Place));
+        extents.Where(extent => extent.Kind == ExtentKind.Stored).Select(extent => WholeSectors(layout.OnSource(extent.Place)));
+
+    // A drive gives sectors, and a structure may end inside one.
+    private ByteRange WholeSectors(ByteRange place) => place.Sectors(layout.Part.SectorSize).Bytes(layout.Part.SectorSize);
 }

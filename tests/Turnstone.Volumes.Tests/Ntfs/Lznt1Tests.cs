@@ -46,7 +46,6 @@ public sealed class Lznt1Tests
 
         Assert.Empty(content.Missing(new MemoryView(disk)));
         Assert.Equal([new ByteRange(0, 4096)], content.Missing(new HoledView(new MemoryView(disk), [new ByteRange(1024, 512)])));
-        Assert.Equal([new ByteRange(4096, 12_288)], content.Missing(new HoledView(new MemoryView(disk), [new ByteRange(4098, 1)])));
         // The second chunk ends in the sector that holds the third one's header.
         Assert.Equal([new ByteRange(4096, 12_288)], content.Missing(new HoledView(new MemoryView(disk), [new ByteRange(8196, 1)])));
     }

@@ -39,6 +39,7 @@ public sealed class StructureTests
     {
         byte[] sector = Boot();
         sector[0x0D] = 0xF8;
+        BinaryPrimitives.WriteInt64LittleEndian(sector.AsSpan(0x38), 2);
         Assert.Equal(128 << 10, NtfsBootSector.Read(sector).OrNone!.ClusterBytes);
     }
 

@@ -1,6 +1,7 @@
 using Turnstone.Media;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Fat;
+using Turnstone.Volumes.Ntfs;
 
 namespace Turnstone.Volumes;
 
@@ -12,6 +13,9 @@ internal static class VolumeFormats
     [
         new ExFatFormat(),
         new FatFormat(),
+
+        // Late: the copy of its boot sector at a volume's end outlives a new file system.
+        new NtfsFormat(),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

@@ -6,7 +6,7 @@ namespace Turnstone.Volumes.Ntfs;
 internal sealed class NtfsFormat : IVolumeFormat
 {
     // The copy lies in the partition's last sector; tables that were rounded leave a little room after it.
-    private const int CopySearchBytes = 1 << 20;
+    private const int CopySearchBytes = 64 << 10;
 
     /// <inheritdoc/>
     public IReadOnlyList<Volume> Open(PartView part, string name)
@@ -14,10 +14,17 @@ internal sealed class NtfsFormat : IVolumeFormat
         Parsed<NtfsBootSector> first = Read(part, 0);
         if (first is Parsed<NtfsBootSector>.Value { Item: var boot })
             return [Volume(part, name, boot, Origin.Table, Notes(part, boot))];
+        if (IsAnother(part) || Copy(part) is not { } copy)
+            return [];
         string why = first.Match(_ => "", damaged => $"boot sector damaged at byte {damaged.At} ({damaged.What})", () => "boot sector not held");
-        return Copy(part) is { } copy
-            ? [Volume(part, name, copy, Origin.Copy, [$"{why}; read from its copy in the volume's last sector", .. Past(part, copy)])]
-            : [];
+        return [Volume(part, name, copy, Origin.Copy, [$"{why}; read from its copy in the volume's last sector", .. Past(part, copy)])];
+    }
+
+    // A boot sector of another kind that is whole was written after the copy at the end.
+    private static bool IsAnother(PartView part)
+    {
+        var sector = new byte[NtfsBootSector.Length];
+        return part.TryRead(0, sector) && sector.AsSpan(NtfsBootSector.Length - 2).SequenceEqual((byte[])[0x55, 0xAA]) && !sector.AsSpan(3).StartsWith("NTFS"u8);
     }
 
     private static NtfsVolume Volume(PartView part, string name, NtfsBootSector boot, Origin origin, IReadOnlyList<string> notes) =>

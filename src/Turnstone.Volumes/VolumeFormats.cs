@@ -1,6 +1,7 @@
 using Turnstone.Media;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Fat;
+using Turnstone.Volumes.Ntfs;
 using Turnstone.Volumes.Recognised;
 
 namespace Turnstone.Volumes;
@@ -14,6 +15,10 @@ internal static class VolumeFormats
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+
+        // Late: the copy of its boot sector at a volume's end outlives a new file system.
+        new NtfsFormat(),
+
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
     ];

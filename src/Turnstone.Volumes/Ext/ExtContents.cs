@@ -23,9 +23,9 @@ internal sealed class ExtContents(ExtLook look)
     public ExtContent Of(in ExtInode inode)
     {
         if (inode.Links < 2 || inode.Kind == EntryKind.Folder)
-            return Make(inode);
+            return Make(inode, look.Map);
         if (!_linked.TryGetValue(inode.Number, out (ExtContent Content, int Left) known))
-            known = (Make(inode), inode.Links);
+            known = (Make(inode, look.Map), inode.Links);
         if (known.Left > 1)
             _linked[inode.Number] = (known.Content, known.Left - 1);
         else
@@ -40,7 +40,7 @@ internal sealed class ExtContents(ExtLook look)
     {
         if (inode.Size(look.Super) <= 0 || inode.Kind is EntryKind.Folder or EntryKind.Other)
             return new ExtContent(null, Trust.Weak, null);
-        ExtContent known = Make(inode, before);
+        ExtContent known = Make(inode, look.RemovedMap, before);
         if (known.Content is not StoredContent stored)
             return known with { Trust = known.Trust.And(Trust.Weak) };
 
@@ -51,7 +51,7 @@ internal sealed class ExtContents(ExtLook look)
         return new ExtContent(taken == stored.Length ? null : new StoredContent(left), known.Trust.And(Trust.Weak), note);
     }
 
-    private ExtContent Make(in ExtInode inode, uint? before = null)
+    private ExtContent Make(in ExtInode inode, BlockMap maps, uint? before = null)
     {
         if (inode.Kind is EntryKind.Folder or EntryKind.Other)
             return default;
@@ -60,7 +60,7 @@ internal sealed class ExtContents(ExtLook look)
         long size = inode.Size(look.Super);
         if (inode.Kind == EntryKind.Link && size < ExtInode.MapSize && !inode.Flags.HasFlag(InodeFlags.Extents))
             return Guard(inode, new ResidentContent(inode.Map[..(int)Math.Max(0, size)].ToArray()));
-        FileMap map = look.Map.Read(MapRoot.Of(inode, look.Super), before);
+        FileMap map = maps.Read(MapRoot.Of(inode, look.Super), before);
         return size < 0 || (size > 0 && map.Extents.Count == 0)
             ? new ExtContent(null, map.Trust, map.Note)
             : new ExtContent(Guard(inode, new StoredContent(map.Extents)).Content, map.Trust, map.Note);

@@ -4,7 +4,7 @@ namespace Turnstone.Volumes.Ext;
 internal sealed class ExtEntries(ExtLook look)
 {
     private readonly ExtContents _contents = new(look);
-    private readonly SparseBits _folders = new();
+    private readonly SparseBits _folders = new(), _removedFolders = new();
 
     /// <summary>Inodes that an entry was made of.</summary>
     public SparseBits Listed { get; } = new();
@@ -46,10 +46,11 @@ internal sealed class ExtEntries(ExtLook look)
         if (now is { IsHeld: true, Inode.IsLive: true } && (older is null || name.Before is null || older.Value.Generation == now.Inode.Generation))
             return default;
         Trust trust = parent.Trust.And(Trust.Weak);
+        bool first = now is { IsHeld: true, Inode.IsLive: true } || Listed.Add(name.Inode);
         if (now is { IsHeld: true, Inode.IsDeleted: true } && now.Inode.Size(look.Super) > 0)
-            return Removed(path, now.Inode, null, trust, parent);
+            return Removed(path, now.Inode, null, trust, parent, first);
         if (older is { } some)
-            return Removed(path, some, name.Before ?? uint.MaxValue, trust.And(Trust.Older), parent);
+            return Removed(path, some, name.Before ?? uint.MaxValue, trust.And(Trust.Older), parent, first);
         return (new Entry
         {
             Path = path,
@@ -74,12 +75,11 @@ internal sealed class ExtEntries(ExtLook look)
             : Of(path, inode, content, before is null ? Trust.Weak : Trust.Older, ["its name is not held", content.Note]) with { Deleted = true };
     }
 
-    private (Entry? Entry, Folder? Folder) Removed(EntryPath path, ExtInode inode, uint? before, Trust trust, Folder parent)
+    private (Entry? Entry, Folder? Folder) Removed(EntryPath path, ExtInode inode, uint? before, Trust trust, Folder parent, bool first)
     {
         // A second name of one deleted inode gets the name only: its map's blocks are followed once.
-        bool first = Listed.Add(inode.Number) || before is not null;
         ExtContent content = first ? _contents.OfDeleted(inode, before) : default;
-        Folder? folder = inode.Kind == EntryKind.Folder && first && _folders.Add(inode.Number)
+        Folder? folder = inode.Kind == EntryKind.Folder && first && _removedFolders.Add(inode.Number)
             ? new Folder(inode, path, trust, parent.Inode.Number, before ?? uint.MaxValue) : null;
         return (Of(path, inode, content with { Trust = content.Trust.And(Trust.Weak) }, trust, [content.Note]) with { Deleted = true }, folder);
     }

@@ -13,6 +13,7 @@ internal sealed class ExtLook
         Groups = new ExtGroups(blocks, super);
         Inodes = new ExtInodes(blocks, super, Groups, journal);
         Map = new BlockMap(blocks, super, journal, Claimed);
+        RemovedMap = new BlockMap(blocks, super, journal, RemovedClaimed);
         Bitmaps = new ExtBitmaps(blocks, super, Groups);
     }
 
@@ -26,12 +27,19 @@ internal sealed class ExtLook
 
     public ExtInodes Inodes { get; }
 
+    /// <summary>Maps of what is there.</summary>
     public BlockMap Map { get; }
+
+    /// <summary>Maps of what was deleted: they may well cross those of what is there.</summary>
+    public BlockMap RemovedMap { get; }
 
     public ExtBitmaps Bitmaps { get; }
 
     /// <summary>Blocks that one map or one folder has taken in this look: no second one may.</summary>
     public SparseBits Claimed { get; } = new();
+
+    /// <summary>The same for what was deleted.</summary>
+    public SparseBits RemovedClaimed { get; } = new();
 
     /// <summary>How far the present state as a whole can be relied on.</summary>
     public Trust Trust => Journal.IsWhole ? Trust.Full : Trust.Unconfirmed;

@@ -29,7 +29,7 @@ internal sealed class FolderBlocks
         _look = look;
         _folder = folder;
         FileMap map = folder.Inode.Flags.HasFlag(InodeFlags.InlineData) ? new FileMap([], Trust.Full, null)
-            : look.Map.Read(MapRoot.Of(folder.Inode, look.Super), folder.DeletedBefore, inPlace: true);
+            : (IsRemoved ? look.RemovedMap : look.Map).Read(MapRoot.Of(folder.Inode, look.Super), folder.DeletedBefore, inPlace: true);
         Trust = map.Trust;
         IsWhole = map.Extents.All(extent => extent.Kind != ExtentKind.Unknown);
         Runs = [.. Stored(map.Extents)];
@@ -37,6 +37,10 @@ internal sealed class FolderBlocks
 
     /// <summary>How far the map can be relied on.</summary>
     public Trust Trust { get; }
+
+    private bool IsRemoved => _folder.DeletedBefore is not null;
+
+    private SparseBits Claimed => IsRemoved ? _look.RemovedClaimed : _look.Claimed;
 
     /// <summary>Whether all that was met so far was held.</summary>
     public bool IsWhole { get; private set; }
@@ -67,7 +71,7 @@ internal sealed class FolderBlocks
         foreach (long block in _look.Blocks.Held(first, count))
         {
             // A block of two folders: one of the maps is bent, and following it further could go on for ever.
-            if (!_look.Claimed.Add(block))
+            if (!Claimed.Add(block))
             {
                 IsWhole = false;
                 yield break;
@@ -84,7 +88,7 @@ internal sealed class FolderBlocks
         IsWhole = false;
         foreach (JournalCopy copy in NewestCopies(first, count))
         {
-            if (_look.Claimed.Add(copy.Block))
+            if (Claimed.Add(copy.Block))
                 yield return new NameBlock(copy.Block, isFirst && copy.Block == first, 0, _look.Blocks.Read(copy), Trust.Older);
         }
     }

@@ -1,5 +1,6 @@
 using Turnstone.Media;
 using Turnstone.Volumes.ExFat;
+using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
 
 namespace Turnstone.Volumes;
@@ -12,6 +13,7 @@ internal static class VolumeFormats
     [
         new ExFatFormat(),
         new FatFormat(),
+        new ExtFormat(),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

@@ -32,6 +32,8 @@ internal sealed class ExtEntries(ExtLook look)
     public Entry Nameless(EntryPath path, InodeRead read)
     {
         Listed.Add(read.Inode.Number);
+        if (read.Inode.Kind == EntryKind.Folder)
+            _folders.Add(read.Inode.Number);
         return Of(path, read.Inode, _contents.Of(read.Inode), read.Trust.And(look.Trust).And(Trust.Weak), ["its name is not held", read.Note]);
     }
 

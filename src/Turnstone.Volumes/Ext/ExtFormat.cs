@@ -14,7 +14,7 @@ internal sealed class ExtFormat : IVolumeFormat
         var bytes = new byte[ExtSuperblock.Size];
         bool held = part.TryRead(ExtSuperblock.Place, bytes);
         ExtSuperblock? first = held ? ExtSuperblock.Read(bytes).OrNone : null;
-        if (first is { SumFits: true, CopyOfGroup: 0 })
+        if (first is { SumFits: true, CopyOfGroup: 0 } && (first.HasMetadataSums || !IsOutvoted(first, [.. Copies(part)])))
             return [new ExtVolume(part, first, name, Certainty.Sure)];
 
         // Something else stands there: an old copy further on is of a file system that was given up.
@@ -44,6 +44,13 @@ internal sealed class ExtFormat : IVolumeFormat
             }
         }
     }
+
+    /// <summary>Whether two copies agree on another layout: without a checksum a bent field shows in no other way.</summary>
+    private static bool IsOutvoted(ExtSuperblock first, List<ExtSuperblock> copies) =>
+        copies.Count(copy => copy.Id == first.Id && Layout(copy) != Layout(first)) > 1 && copies.Select(Layout).Distinct().Count() == 1;
+
+    private static (int, long, int, int, int, uint) Layout(ExtSuperblock s) =>
+        (s.BlockSize, s.FirstDataBlock, s.BlocksPerGroup, s.InodesPerGroup, s.InodeSize, (uint)(s.Incompatible & ~Incompatible.Recover));
 
     private static ExtSuperblock? Agreed(List<ExtSuperblock> copies) =>
         copies.GroupBy(copy => copy.Id).OrderByDescending(same => same.Count()).FirstOrDefault()?.First();

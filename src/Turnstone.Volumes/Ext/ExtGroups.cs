@@ -39,9 +39,6 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
     /// <summary>Groups of which a part lies in what the disk can hold.</summary>
     public long Count => Math.Min(super.Groups, (blocks.Part.Length / ((long)super.BlocksPerGroup * super.BlockSize)) + 1);
 
-    /// <summary>Whether some group had to do without its first descriptor.</summary>
-    public bool UsedFallback { get; private set; }
-
     /// <summary>What is known of a group; null where no descriptor is held and nothing confirms the usual places.</summary>
     public ExtGroup? Find(long group)
     {
@@ -63,7 +60,6 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
                 doubtful ??= read;
             }
 
-            UsedFallback = true;
             first = false;
         }
 
@@ -92,7 +88,7 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
         long table = U32(d, InodeTableLow) + (wide ? U32(d, InodeTableHigh) << 32 : 0);
         if (!blocks.Contains(blockBitmap, 1) || !blocks.Contains(inodeBitmap, 1) || !blocks.Contains(table, super.TableBlocks()))
             return null;
-        bool fits = !super.HasDescriptorSums || Sum(d, group) == U16(d, Checksum);
+        bool fits = super.HasDescriptorSums ? Sum(d, group) == U16(d, Checksum) : IsAtHome(group, blockBitmap, inodeBitmap, table);
 
         // The copies are written once by mkfs: places hold, but what was used since then stands only in the first table.
         bool counts = isFirst && fits && super.HasDescriptorSums;
@@ -100,6 +96,14 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
         int flags = counts ? U16(d, FlagsAt) : 0;
         return new ExtGroup(blockBitmap, inodeBitmap, table, super.InodesPerGroup - Math.Max(0, unused),
             (flags & BlocksBlank) != 0, (flags & InodesBlank) != 0, counts && super.HasMetadataSums ? BlockSum(d) : null, fits ? Trust.Full : Trust.Weak);
+    }
+
+    /// <summary>Without sums and flexible groups, whether the tables lie in their own group: the only thing that speaks for a descriptor.</summary>
+    private bool IsAtHome(long group, long blockBitmap, long inodeBitmap, long table)
+    {
+        long first = super.FirstBlock(group), end = first + super.BlocksPerGroup;
+        return super.Incompatible.HasFlag(Incompatible.FlexGroups)
+            || (Math.Min(blockBitmap, Math.Min(inodeBitmap, table)) >= first && Math.Max(blockBitmap, Math.Max(inodeBitmap, table + super.TableBlocks() - 1)) < end);
     }
 
     private static BitmapSum BlockSum(ReadOnlySpan<byte> d) => d.Length > BlockBitmapSumHigh
@@ -121,12 +125,13 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
         return (int)(ExtSums.Crc32C(ExtSums.Crc32C(sum, [0, 0]), d[(Checksum + 2)..]) & 0xFFFF);
     }
 
-    private ExtGroup? Computed(long group)
-    {
-        var (blockBitmap, inodeBitmap, table) = super.UsualPlaces(group);
-        return blocks.Contains(blockBitmap, 1) && blocks.Contains(inodeBitmap, 1) && blocks.Contains(table, super.TableBlocks()) && IsWitnessed(group, table)
-            ? new ExtGroup(blockBitmap, inodeBitmap, table, super.InodesPerGroup, false, false, null, new Trust(Certainty.Likely, Origin.Scan)) : null;
-    }
+    /// <summary>The usual place that is confirmed by what stands there; null where none is.</summary>
+    private ExtGroup? Computed(long group) => Usual(group).Select(usual => (ExtGroup?)usual).FirstOrDefault(usual => IsWitnessed(group, usual!.Value.InodeTable));
+
+    /// <summary>Where mkfs usually puts a group's tables, as far as that lies in the volume; nothing confirms it.</summary>
+    public IEnumerable<ExtGroup> Usual(long group) => super.UsualPlaces(group)
+        .Where(usual => blocks.Contains(usual.BlockBitmap, 1) && blocks.Contains(usual.InodeBitmap, 1) && blocks.Contains(usual.InodeTable, super.TableBlocks()))
+        .Select(usual => new ExtGroup(usual.BlockBitmap, usual.InodeBitmap, usual.InodeTable, super.InodesPerGroup, false, false, null, new Trust(Certainty.Likely, Origin.Scan)));
 
     /// <summary>Whether inodes stand there that belong to this group by their checksums, or, without sums, all look like inodes.</summary>
     private bool IsWitnessed(long group, long table)

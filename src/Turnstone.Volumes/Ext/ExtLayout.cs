@@ -78,12 +78,14 @@ internal static class ExtLayout
 
     public static long TableBlocks(this ExtSuperblock s) => (((long)s.InodesPerGroup * s.InodeSize) + s.BlockSize - 1) / s.BlockSize;
 
-    /// <summary>Where mkfs puts a group's bitmaps and inode table when nothing stands in the way; an assumption to be confirmed.</summary>
-    public static (long BlockBitmap, long InodeBitmap, long InodeTable) UsualPlaces(this ExtSuperblock s, long group)
+    /// <summary>Where mkfs puts a group's bitmaps and inode table when nothing stands in the way; assumptions to be confirmed, the likelier first.</summary>
+    /// <remarks>Bitmaps of the groups of one flexible group stand together; seen with mke2fs 1.47: room for as many as there are groups, or for a full set.</remarks>
+    public static IEnumerable<(long BlockBitmap, long InodeBitmap, long InodeTable)> UsualPlaces(this ExtSuperblock s, long group)
     {
         long leader = group - (group % s.GroupsPerFlex), within = group - leader;
         long at = s.FirstBlock(leader) + s.Overhead(leader);
-        return (at + within, at + s.GroupsPerFlex + within, at + (2L * s.GroupsPerFlex) + (within * s.TableBlocks()));
+        return ((long[])[Math.Min(s.GroupsPerFlex, s.Groups - leader), s.GroupsPerFlex]).Distinct()
+            .Select(room => (at + within, at + room + within, at + (2 * room) + (within * s.TableBlocks())));
     }
 
     private static bool IsPowerOf(long number, long of)

@@ -37,10 +37,11 @@ internal sealed class ExtSkeleton(ExtLook look)
     {
         for (long group = 0; group < look.Groups.Count; group++)
         {
-            if (Find(group) is not { } found)
-                continue;
-            yield return look.Blocks.Place(found.InodeBitmap, 1);
-            yield return look.Blocks.Place(found.BlockBitmap, 1);
+            foreach (ExtGroup found in Find(group))
+            {
+                yield return look.Blocks.Place(found.InodeBitmap, 1);
+                yield return look.Blocks.Place(found.BlockBitmap, 1);
+            }
         }
     }
 
@@ -49,10 +50,11 @@ internal sealed class ExtSkeleton(ExtLook look)
     {
         for (long group = 0; group < look.Groups.Count; group++)
         {
-            if (Find(group) is not { IsInodeTableBlank: false } found || found.InodesUsed == 0)
-                continue;
-            long blocks = (((long)found.InodesUsed * _super.InodeSize) + _super.BlockSize - 1) / _super.BlockSize;
-            yield return look.Blocks.Place(found.InodeTable, blocks);
+            foreach (ExtGroup found in Find(group).Where(found => !found.IsInodeTableBlank && found.InodesUsed > 0))
+            {
+                long blocks = (((long)found.InodesUsed * _super.InodeSize) + _super.BlockSize - 1) / _super.BlockSize;
+                yield return look.Blocks.Place(found.InodeTable, blocks);
+            }
         }
     }
 
@@ -66,9 +68,9 @@ internal sealed class ExtSkeleton(ExtLook look)
                 continue;
             foreach (uint number in look.Inodes.NumbersOf(group, found))
             {
-                if (look.Inodes.Read(number) is not { IsHeld: true, Inode.IsLive: true } read)
-                    continue;
-                foreach (ByteRange place in MapOf(read.Inode))
+                InodeRead read = look.Inodes.Read(number);
+                bool maps = read.IsHeld && (read.Inode.IsLive || (read.Inode.IsDeleted && read.Inode.Size(_super) > 0));
+                foreach (ByteRange place in maps ? MapOf(read.Inode) : [])
                     yield return place;
             }
         }
@@ -79,18 +81,11 @@ internal sealed class ExtSkeleton(ExtLook look)
         if (inode.Kind is EntryKind.Other || inode.Flags.HasFlag(InodeFlags.InlineData) || (inode.Kind == EntryKind.Link && inode.Size(_super) < ExtInode.MapSize))
             return [];
         var visited = new List<long>();
-        FileMap map = look.Map.Read(MapRoot.Of(inode, _super), visited: visited, inPlace: true);
+        FileMap map = (inode.IsLive ? look.Map : look.RemovedMap).Read(MapRoot.Of(inode, _super), visited: visited, inPlace: true);
         IEnumerable<ByteRange> own = visited.Select(block => look.Blocks.Place(block, 1));
         return inode.Kind == EntryKind.Folder ? own.Concat(map.Extents.Where(e => e.Kind == ExtentKind.Stored).Select(e => e.Place)) : own;
     }
 
     /// <summary>What is known of a group, or where mkfs usually puts its tables.</summary>
-    private ExtGroup? Find(long group)
-    {
-        if (look.Groups.Find(group) is { } found)
-            return found;
-        var (blockBitmap, inodeBitmap, table) = _super.UsualPlaces(group);
-        return look.Blocks.Contains(blockBitmap, 1) && look.Blocks.Contains(inodeBitmap, 1) && look.Blocks.Contains(table, _super.TableBlocks())
-            ? new ExtGroup(blockBitmap, inodeBitmap, table, _super.InodesPerGroup, false, false, null, Trust.Weak) : null;
-    }
+    private IEnumerable<ExtGroup> Find(long group) => look.Groups.Find(group) is { } found ? [found] : look.Groups.Usual(group);
 }

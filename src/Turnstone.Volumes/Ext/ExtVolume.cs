@@ -122,7 +122,8 @@ internal sealed class ExtVolume : Volume
             yield return $"it reaches {super.Bytes - _part.Length} bytes past the end of its partition or of the disk";
         if (super.Incompatible.HasFlag(Incompatible.Encrypt))
             yield return "folders on it may be encrypted: their names are shown as stored, their files need the owner's key";
-        foreach (string note in IsUnderstood(super) ? ExtLook.At(_part, super).Journal.Notes : [])
+        bool mayWait = super.Incompatible.HasFlag(Incompatible.Recover) || super.CopyOfGroup != 0;
+        foreach (string note in mayWait && IsUnderstood(super) ? ExtLook.At(_part, super).Journal.Notes : [])
             yield return note;
     }
 }

@@ -1,5 +1,4 @@
 using System.Collections.Concurrent;
-using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
 using Turnstone.Volumes.Ext;
@@ -22,39 +21,16 @@ internal static class ExtFixture
 
     public static Volume Open(ISectorView view) => Assert.Single(OpenAll(view));
 
+    public static Entry[] Entries(ISectorView view) => [.. OpenAll(view).SelectMany(volume => volume.Entries())];
+
     public static IReadOnlyList<Volume> OpenAll(ISectorView view) => new ExtFormat().Open(new PartView(view, new ByteRange(0, view.Length)), "whole");
 
     /// <summary>The digest of an entry's bytes; null where not all of them can be had.</summary>
     public static string? Digest(this Entry entry, ISectorView disk)
     {
-        if (entry.Content is not { } content || content.Missing(disk).Any())
-            return null;
-        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        var buffer = new byte[1 << 16];
-        for (long at = 0; at < content.Length; at += buffer.Length)
-        {
-            Span<byte> part = buffer.AsSpan(0, (int)Math.Min(buffer.Length, content.Length - at));
-            Assert.True(content.TryRead(disk, at, part), $"{entry.Path}: nothing is missing, and yet it cannot be read at {at}");
-            hash.AppendData(part);
-        }
-
-        return Convert.ToHexStringLower(hash.GetHashAndReset());
-    }
-
-    /// <summary>Extents as the manifest writes them: holes joined, cut at the size.</summary>
-    public static string Show(IEnumerable<(long FileOffset, long? ImageOffset, long Length)> extents, long size) => string.Join(',', extents
-        .Where(e => e.FileOffset < size).Select(e => $"{e.FileOffset}:{e.ImageOffset?.ToString() ?? "hole"}:{Math.Min(e.Length, size - e.FileOffset)}"));
-
-    public static string Show(FileContent content)
-    {
-        long at = 0;
-        var shown = new List<(long, long?, long)>();
-        foreach (Extent extent in content.Extents!)
-        {
-            shown.Add((at, extent.Kind == ExtentKind.Stored ? extent.Offset : null, extent.Length));
-            at += extent.Length;
-        }
-
-        return Show(shown, content.Length);
+        bool isWhole = entry.Content is { } content && !content.Missing(disk).Any();
+        string? digest = entry.Content is null ? null : ManifestChecks.Digest(disk, entry.Content);
+        Assert.True(isWhole == digest is not null, $"{entry.Path}: what is said to be missing and what can be read differ");
+        return digest;
     }
 }

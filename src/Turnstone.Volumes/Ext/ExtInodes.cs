@@ -45,25 +45,26 @@ internal sealed class ExtInodes(ExtBlocks blocks, ExtSuperblock super, ExtGroups
     }
 
     /// <summary>The newest older state in which the inode was in use, before the given transaction; null where the journal holds none.</summary>
-    public ExtInode? Older(uint number, uint before, bool anyState = false)
+    public ExtInode? Older(uint number, uint before, bool anyState = false) =>
+        States(number).Where(state => state.Sequence < before && (state.Inode.IsLive || anyState)).Select(state => (ExtInode?)state.Inode).FirstOrDefault();
+
+    /// <summary>Every older state of an inode that the journal holds, newest first, with the transaction that wrote it.</summary>
+    public IEnumerable<(ExtInode Inode, uint Sequence)> States(uint number)
     {
         if (groups.Find((number - 1) / super.InodesPerGroup) is not { } group)
-            return null;
-        int offset = (int)((number - 1) % super.InodesPerGroup) * super.InodeSize;
-        ReadOnlySpan<JournalCopy> copies = journal.CopiesOf(group.InodeTable + (offset / super.BlockSize));
-        for (int i = copies.Length - 1; i >= 0; i--)
+            yield break;
+        int offset = (int)((number - 1) % super.InodesPerGroup) * super.InodeSize, within = offset % super.BlockSize;
+        long block = group.InodeTable + (offset / super.BlockSize);
+        for (int i = journal.CopiesOf(block).Length - 1; i >= 0; i--)
         {
-            if (copies[i].Sequence >= before)
+            JournalCopy copy = journal.CopiesOf(block)[i];
+            HeldBytes read = blocks.Read(copy);
+            if (!read.Holds(within, super.InodeSize))
                 continue;
-            HeldBytes read = blocks.Read(copies[i]);
-            if (!read.Holds(offset % super.BlockSize, super.InodeSize))
-                continue;
-            var inode = new ExtInode(number, read.Data.AsMemory(offset % super.BlockSize, super.InodeSize));
-            if (inode.SumFits(super) && (inode.IsLive || anyState))
-                return inode;
+            var inode = new ExtInode(number, read.Data.AsMemory(within, super.InodeSize));
+            if (inode.SumFits(super))
+                yield return (inode, copy.Sequence);
         }
-
-        return null;
     }
 
     /// <summary>Inodes of a group that were ever used and are held, in order.</summary>

@@ -157,7 +157,8 @@ internal sealed class StaleNames(ExtLook look, ExtDirectoryBlock reader, Folder 
     public List<StaleName> Find(FolderBlocks blocks)
     {
         var found = new List<StaleName>();
-        if (_blocks.Count == 0 && folder.DeletedBefore is null && blocks.Runs.All(run => look.Journal.CopiesOf(run.Block, run.Count).IsEmpty))
+        bool isInline = folder.Inode.Flags.HasFlag(InodeFlags.InlineData);
+        if (_blocks.Count == 0 && folder.DeletedBefore is null && !isInline && blocks.Runs.All(run => look.Journal.CopiesOf(run.Block, run.Count).IsEmpty))
             return found;
         _known.UnionWith(_live);
         foreach (NameBlock block in _blocks)
@@ -166,6 +167,8 @@ internal sealed class StaleNames(ExtLook look, ExtDirectoryBlock reader, Folder 
             FromJournal(block, count, isFirst, found);
         if (folder.DeletedBefore is not null)
             FromRemains(blocks, found);
+        if (isInline)
+            FromInodes(found);
         return found;
     }
 
@@ -188,6 +191,19 @@ internal sealed class StaleNames(ExtLook look, ExtDirectoryBlock reader, Folder 
         {
             if (block.Block is null || IsOfFolder(block.Bytes, block.IsFirst))
                 Add(block.Bytes, static _ => true, folder.DeletedBefore, found, block.Start);
+        }
+    }
+
+    /// <summary>Names that lay in the folder's inode in older states of it.</summary>
+    private void FromInodes(List<StaleName> found)
+    {
+        uint? before = null;
+        foreach ((ExtInode inode, uint sequence) in look.Inodes.States(folder.Inode.Number))
+        {
+            bool same = inode.Kind == EntryKind.Folder && inode.Generation == folder.Inode.Generation && inode.Flags.HasFlag(InodeFlags.InlineData);
+            foreach (NameBlock part in same ? FolderBlocks.Inline(inode) : [])
+                Add(part.Bytes, standing => standing == NameStanding.Chained, before ?? folder.DeletedBefore, found, part.Start);
+            before = sequence;
         }
     }
 

@@ -53,8 +53,8 @@ internal sealed class FolderBlocks
     {
         if (_folder.Inode.Flags.HasFlag(InodeFlags.InlineData))
         {
-            yield return new NameBlock(null, false, sizeof(uint), new HeldBytes(_folder.Inode.Map.ToArray(), []), Trust.Full);
-            yield return new NameBlock(null, false, 0, new HeldBytes(InlineData.Rest(_folder.Inode).ToArray(), []), Trust.Full);
+            foreach (NameBlock part in Inline(_folder.Inode))
+                yield return part;
             yield break;
         }
 
@@ -64,6 +64,13 @@ internal sealed class FolderBlocks
                 yield return read;
         }
     }
+
+    /// <summary>The two stretches of names of a folder that lies in its inode; the first one starts with the parent's number.</summary>
+    public static NameBlock[] Inline(in ExtInode inode) =>
+    [
+        new NameBlock(null, false, sizeof(uint), new HeldBytes(inode.Map.ToArray(), []), Trust.Full),
+        new NameBlock(null, false, 0, new HeldBytes(InlineData.Rest(inode).ToArray(), []), Trust.Full),
+    ];
 
     private IEnumerable<NameBlock> ReadRun(long first, long count, bool isFirst)
     {

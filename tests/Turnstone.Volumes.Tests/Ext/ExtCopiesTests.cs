@@ -61,8 +61,7 @@ public sealed class ExtCopiesTests
     {
         byte[] bytes = File.ReadAllBytes(ExtFixture.Get("ext2").Image);
         IEnumerable<string> before = [.. Live(new MemoryView(bytes))];
-        bytes[1024 + 0x59] = 1; // inodes of 384 bytes were nonsense and of 256 are believable
-        bytes[1024 + 0x58] = 0;
+        (bytes[1024 + 0x58], bytes[1024 + 0x59]) = (0x80, 0); // inodes of 128 bytes instead of 256: believable, and wrong
         Assert.Equal(Origin.Copy, ExtFixture.Open(new MemoryView(bytes)).Facts.Origin);
         Assert.Equal(before, Live(new MemoryView(bytes)));
     }

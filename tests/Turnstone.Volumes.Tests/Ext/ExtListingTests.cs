@@ -82,14 +82,14 @@ public sealed class ExtListingTests
         using ImageView disk = outside.Open();
         var free = new SortedSet<long>();
         int size = 0, cluster = 0;
-        foreach (string line in Tool.Run("dumpe2fs", outside.Image).Split('\n').Select(line => line.Trim()))
+        foreach (string line in Tool.Run("dumpe2fs", outside.Image).Split('\n'))
         {
             if (line.StartsWith("Block size:", StringComparison.Ordinal))
                 size = int.Parse(line[11..], CultureInfo.InvariantCulture);
             if (line.StartsWith("Cluster size:", StringComparison.Ordinal))
                 cluster = int.Parse(line[13..], CultureInfo.InvariantCulture);
-            if (line.StartsWith("Free blocks: ", StringComparison.Ordinal) && line.Length > 13 && !char.IsLetter(line[13]))
-                free.UnionWith(Ranges(line[13..], Math.Max(1, cluster / size)));
+            if (line.StartsWith("  Free blocks: ", StringComparison.Ordinal))
+                free.UnionWith(Ranges(line[15..], Math.Max(1, cluster / size)));
         }
 
         IEnumerable<long> read = ExtFixture.Open(disk).Usage().Where(run => run.Usage == Usage.Free)

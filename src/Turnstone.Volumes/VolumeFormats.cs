@@ -1,5 +1,6 @@
 using Turnstone.Media;
 using Turnstone.Volumes.ExFat;
+using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
 using Turnstone.Volumes.Ntfs;
 using Turnstone.Volumes.Recognised;
@@ -15,6 +16,7 @@ internal static class VolumeFormats
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new ExtFormat(),
 
         // Late: the copy of its boot sector at a volume's end outlives a new file system.
         new NtfsFormat(),

@@ -8,12 +8,18 @@ internal sealed class ContentMaker(VolumeReading reading)
 {
     private const int CompressedFlag = 0x20;
 
+    // An old state of a record often dates from the moment when the file was made: nothing says that it stayed empty.
+    private static readonly MadeContent Unwritten = new(OfUnknownSize("only a record from before its bytes were written is left"), Certainty.Guessed, Origin.Scan, EntryAttributes.None,
+        ["only a record from before its bytes were written is left: its size is not known"]);
+
     /// <summary>Content of a file whose size is not known: one byte that cannot be had, so that nobody takes it for an empty file.</summary>
     public static FileContent OfUnknownSize(string why) => new UnreadableContent(1, why);
 
     public MadeContent Data(CatalogRecord file, bool old)
     {
         ForkPlace data = reading.Forks.Place(file.DataFork, file.Id, ForkKind.Data, old);
+        if (old && data.Size == 0 && !IsCompressed(file))
+            return Unwritten;
         if (!IsCompressed(file))
             return Plain(data);
         if (!old && reading.Attributes.Compression(file.Id) is { } attribute)

@@ -64,7 +64,7 @@ internal sealed class InflatedFork(long length, StoredContent fork) : FileConten
         if (PlaceOf(disk, number) is not { } place)
             return false;
         byte[] stored = new byte[place.Length];
-        return fork.TryRead(disk, place.Offset, stored) && Zlib.TryInflate(stored, into.Length, 0, into, toEnd: true);
+        return fork.TryRead(disk, place.Offset, stored) && Zlib.TryInflate(stored, into.Length, 0, into);
     }
 
     /// <summary>Blocks whose entry in the table is held: a table that is not held costs no time.</summary>

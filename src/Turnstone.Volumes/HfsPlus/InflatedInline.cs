@@ -14,11 +14,11 @@ internal sealed class InflatedInline(long length, ReadOnlyMemory<byte> stored) :
     public static ulong LengthMax(int storedBytes) => 1032UL * (ulong)storedBytes;
 
     public override IEnumerable<ByteRange> Missing(ISectorView disk) =>
-        length == 0 || Zlib.TryInflate(stored, length, 0, Span<byte>.Empty, toEnd: true) ? [] : [new ByteRange(0, length)];
+        length == 0 || Zlib.TryInflate(stored, length, 0, []) ? [] : [new ByteRange(0, length)];
 
     public override bool TryRead(ISectorView disk, long offset, Span<byte> into)
     {
-        if (Zlib.TryInflate(stored, length, offset, into, toEnd: false))
+        if (Zlib.TryInflate(stored, length, offset, into))
             return true;
         into.Clear();
         return into.IsEmpty;
@@ -28,8 +28,8 @@ internal sealed class InflatedInline(long length, ReadOnlyMemory<byte> stored) :
 /// <summary>One block as the file system stores it: zlib, or plain behind a byte whose low half is F.</summary>
 internal static class Zlib
 {
-    /// <summary>Inflates a part; false where the bytes are no such block or too few. To the end means: and not too many either.</summary>
-    public static bool TryInflate(ReadOnlyMemory<byte> stored, long length, long offset, Span<byte> into, bool toEnd)
+    /// <summary>Inflates a part; false where the bytes are no such block, or one of another length.</summary>
+    public static bool TryInflate(ReadOnlyMemory<byte> stored, long length, long offset, Span<byte> into)
     {
         if (stored.IsEmpty)
             return false;
@@ -39,7 +39,7 @@ internal static class Zlib
         {
             using var stream = new ZLibStream(new MemoryStream(stored.ToArray()), CompressionMode.Decompress);
             return Skip(stream, offset) && stream.ReadAtLeast(into, into.Length, throwOnEndOfStream: false) == into.Length
-                && (!toEnd || (Skip(stream, length - offset - into.Length) && stream.ReadByte() < 0));
+                && Skip(stream, length - offset - into.Length) && stream.ReadByte() < 0;
         }
         catch (InvalidDataException)
         {
@@ -49,7 +49,7 @@ internal static class Zlib
 
     private static bool TryCopy(ReadOnlySpan<byte> plain, long length, long offset, Span<byte> into)
     {
-        if (plain.Length < length || offset > plain.Length - into.Length)
+        if (plain.Length != length || offset > plain.Length - into.Length)
             return false;
         plain.Slice((int)offset, into.Length).CopyTo(into);
         return true;

@@ -2,6 +2,7 @@ using Turnstone.Media;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
+using Turnstone.Volumes.HfsPlus;
 using Turnstone.Volumes.Ntfs;
 using Turnstone.Volumes.Recognised;
 
@@ -16,6 +17,7 @@ internal static class VolumeFormats
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new HfsPlusFormat(),
         new ExtFormat(),
 
         // Late: the copy of its boot sector at a volume's end outlives a new file system.

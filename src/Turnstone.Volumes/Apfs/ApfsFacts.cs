@@ -5,6 +5,8 @@ namespace Turnstone.Volumes.Apfs;
 /// <summary>Puts into words what is known of a volume.</summary>
 internal static class ApfsFacts
 {
+    public const string EncryptedKind = "encrypted APFS";
+
     private const int MostNames = 20;
 
     /// <summary>The facts as they stand now.</summary>
@@ -18,7 +20,7 @@ internal static class ApfsFacts
         return new VolumeFacts
         {
             Name = name,
-            Kind = superblock is { IsEncrypted: true } ? "encrypted APFS" : "APFS",
+            Kind = superblock is { IsEncrypted: true } ? EncryptedKind : "APFS",
             Place = state.Blocks.Count == 0 ? new ByteRange(0, 0) : state.Blocks.Place(0, state.Blocks.Count),
             Label = superblock?.Name,
             Id = (superblock?.Uuid ?? state.Current.Superblock.Uuid).ToString().ToUpperInvariant(),

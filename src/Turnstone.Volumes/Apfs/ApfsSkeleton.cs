@@ -10,7 +10,6 @@ internal static class ApfsSkeleton
 
     private static IEnumerable<IEnumerable<BlockRun>> Groups(ContainerState state, VolumeState? volume)
     {
-        ContainerSuperblock superblock = state.Current.Superblock;
         yield return [new BlockRun(0, 1), .. state.Ring.Runs];
         yield return Single(state.Map.Nodes);
         yield return Single(state.Map.Latest.Select(m => m.Address));
@@ -20,11 +19,11 @@ internal static class ApfsSkeleton
             yield return Single(volume.Map.Latest.Where(m => !m.IsDeleted).Select(m => m.Address));
         }
 
-        yield return [superblock.DataArea];
-        yield return [.. Single(state.Space.OwnBlocks), .. state.Space.OwnAreas];
+        yield return state.Current.Ephemerals(state.Ring).Values.Select(p => new BlockRun(p.Address, (p.Bytes + (ulong)state.Blocks.BlockBytes - 1) / (ulong)state.Blocks.BlockBytes));
+        yield return Single(state.Space.OwnBlocks);
         if (volume is not null)
             yield return Single(volume.Snapshots.Nodes.Concat(volume.Map.Older.Select(m => m.Address)));
-        yield return [superblock.KeyLocker];
+        yield return [state.Current.Superblock.KeyLocker];
     }
 
     private static IEnumerable<BlockRun> Single(IEnumerable<ulong> addresses) => addresses.Select(address => new BlockRun(address, 1));

@@ -10,13 +10,12 @@ namespace Turnstone.Volumes.Apfs;
 internal sealed class ApfsVolume(Container container, ulong oid, string name) : Volume
 {
     private volatile VolumeFacts? _facts;
-    private volatile bool _isEncrypted;
 
     /// <inheritdoc/>
     public override VolumeFacts Facts => _facts ?? LookAtFacts();
 
     /// <inheritdoc/>
-    public override bool IsReadable => Facts is not null && !_isEncrypted && oid != 0;
+    public override bool IsReadable => oid != 0 && Facts.Kind != ApfsFacts.EncryptedKind;
 
     /// <inheritdoc/>
     public override IEnumerable<Entry> Entries()
@@ -50,7 +49,6 @@ internal sealed class ApfsVolume(Container container, ulong oid, string name) : 
     {
         ContainerState state = ContainerState.Look(container);
         VolumeState? volume = oid == 0 ? null : VolumeState.Look(state, oid);
-        _isEncrypted = volume?.Superblock?.IsEncrypted == true;
         VolumeFacts facts = ApfsFacts.Of(state, volume, name);
         // What is known of the superblock does not change; what is not known yet is looked for again.
         if (volume?.Superblock is not null)

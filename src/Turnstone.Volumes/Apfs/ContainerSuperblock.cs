@@ -15,9 +15,7 @@ internal sealed record ContainerSuperblock
     private const int IncompatibleFeatures = 64;
     private const int ContainerUuid = 72;
     private const int XpDescBlocks = 104;
-    private const int XpDataBlocks = 108;
     private const int XpDescBase = 112;
-    private const int XpDataBase = 120;
     private const int XpDescIndex = 136;
     private const int XpDescLen = 140;
     private const int SpacemanOid = 152;
@@ -40,7 +38,6 @@ internal sealed record ContainerSuperblock
     /// <summary>The ring of superblocks and checkpoint maps; its start is a tree's block where it <see cref="IsScattered"/>.</summary>
     public required BlockRun DescriptorArea { get; init; }
     public required bool IsScattered { get; init; }
-    public required BlockRun DataArea { get; init; }
 
     /// <summary>Where in the ring this checkpoint begins, and how many of the ring's blocks it takes, its superblock last.</summary>
     public required uint DescriptorIndex { get; init; }
@@ -89,7 +86,6 @@ internal sealed record ContainerSuperblock
             IsFusion = (U64(block, IncompatibleFeatures) & Fusion) != 0,
             DescriptorArea = new BlockRun(U64(block, XpDescBase), descriptorBlocks & ~Scattered),
             IsScattered = (descriptorBlocks & Scattered) != 0,
-            DataArea = new BlockRun(U64(block, XpDataBase), U32(block, XpDataBlocks) & ~Scattered),
             DescriptorIndex = U32(block, XpDescIndex),
             DescriptorLength = U32(block, XpDescLen),
             SpaceManagerOid = U64(block, SpacemanOid),

@@ -10,6 +10,7 @@ namespace Turnstone.Volumes.Apfs;
 /// <param name="trust">How far the whole state is to be trusted at most.</param>
 internal sealed class Listing(FileTree tree, ContainerBlocks blocks, Trust trust)
 {
+    public const ulong RootsParent = 1;
     public const ulong RootFolder = 2;
     public const ulong PrivateFolder = 3;
 
@@ -99,7 +100,7 @@ internal sealed class Listing(FileTree tree, ContainerBlocks blocks, Trust trust
     private IEnumerable<Entry> Unlisted(FileRecord record)
     {
         ulong id = record.Key.Id;
-        if (id is RootFolder or PrivateFolder)
+        if (id is RootsParent or RootFolder or PrivateFolder)
             return [];
         return record.Key.Type switch
         {

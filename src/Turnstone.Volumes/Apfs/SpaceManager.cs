@@ -12,10 +12,6 @@ internal sealed class SpaceManager
     private const int CibCount = 16;
     private const int CabCount = 20;
     private const int AddressOffset = 32;
-    private const int IpBitmapCount = 164;
-    private const int IpBitmapBase = 168;
-    private const int IpBlockCount = 152;
-    private const int IpBase = 176;
     private const int MainFreeQueue = 248;
     private const int ListIndex = 32;
     private const int ListCount = 36;
@@ -37,16 +33,12 @@ internal sealed class SpaceManager
     {
         Queue = queue;
         _blocksPerChunk = Math.Max(1, BinaryPrimitives.ReadUInt32LittleEndian(head[BlocksPerChunk..]));
-        OwnAreas = [Run(head, IpBitmapBase, IpBitmapCount), new BlockRun(U64(head, IpBase), U64(head, IpBlockCount))];
     }
 
     private readonly record struct ChunkBits(uint Count, ulong Bitmap);
 
     /// <summary>Blocks that were given up in the latest transactions and still stand as used.</summary>
     public FreeQueue Queue { get; } = FreeQueue.Unknown;
-
-    /// <summary>The areas that hold the bitmaps and what lists them.</summary>
-    public IReadOnlyList<BlockRun> OwnAreas { get; } = [];
 
     /// <summary>Single blocks that list or hold bitmaps.</summary>
     public IReadOnlyCollection<ulong> OwnBlocks => _ownBlocks;
@@ -163,9 +155,6 @@ internal sealed class SpaceManager
         if (chunk <= _blocks.Count / _blocksPerChunk && (bitmap == 0 || _ownBlocks.Add(bitmap)))
             _chunks[chunk] = new ChunkBits(count, bitmap);
     }
-
-    private static BlockRun Run(ReadOnlySpan<byte> head, int start, int count) =>
-        new(U64(head, start), BinaryPrimitives.ReadUInt32LittleEndian(head[count..]));
 
     private static ulong U64(ReadOnlySpan<byte> block, int at) => BinaryPrimitives.ReadUInt64LittleEndian(block[at..]);
 }

@@ -1,0 +1,112 @@
+using System.Security.Cryptography;
+using Turnstone.Bench;
+using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
+
+namespace Turnstone.Volumes.Tests.Apfs;
+
+/// <summary>The real volumes, and what the tests ask of any of them.</summary>
+internal static class ApfsBench
+{
+    private static readonly Lazy<OutsideVolume> Made = new(() => OutsideVolume.Make("make-apfs.sh", "apfs"));
+
+    /// <summary>A tree of some 400 files that a kernel driver of other authors wrote, with its manifest.</summary>
+    public static OutsideVolume Outside => Made.Value;
+
+    /// <summary>Blocks of the real volume that were ever written, as first and count: the image's own data ranges.</summary>
+    private static readonly (long First, long Count)[] WrittenBlocks = [(0, 600), (5969, 775), (20_000, 8), (21_000, 40), (491_520, 192)];
+
+    /// <summary>The same as places; a hole elsewhere would hit nothing.</summary>
+    public static IReadOnlyList<ByteRange> Written { get; } = [.. WrittenBlocks.Select(b => new ByteRange(b.First * 4096, b.Count * 4096))];
+
+    /// <summary>A view of the real volume that holds only what was ever written, so that a search needs no time for zeros.</summary>
+    public static HoledView WrittenOnly(ISectorView image) => HoledView.Only(image, Written);
+
+    public static IReadOnlyList<Volume> Open(ISectorView view) => new ApfsFormat().Open(new PartView(view, new ByteRange(0, view.Length)), "p1");
+
+    /// <summary>The container that starts at the view's first byte, for tests that ask about its insides.</summary>
+    public static Container ContainerOf(ISectorView view)
+    {
+        var block = new byte[4096];
+        view.TryRead(0, block);
+        ContainerSuperblock first = ContainerSuperblock.Read(block).OrNone!;
+        var ground = new ContainerGround(new PartView(view, new ByteRange(0, view.Length)), first.BlockBytes, first.Blocks);
+        return new Container(ground, first, new NodeScan(ground));
+    }
+
+    public static Volume Single(ISectorView view) => Assert.Single(Open(view));
+
+    /// <summary>Digest of a file's content; null where not all of it can be had.</summary>
+    public static string? Digest(this Entry entry, ISectorView disk)
+    {
+        if (entry.Content is not { } content || content.Missing(disk).Any())
+            return null;
+        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
+        var buffer = new byte[1 << 16];
+        for (long at = 0; at < content.Length; at += buffer.Length)
+        {
+            Span<byte> part = buffer.AsSpan(0, (int)Math.Min(buffer.Length, content.Length - at));
+            if (!content.TryRead(disk, at, part))
+                return null;
+            hash.AppendData(part);
+        }
+
+        return Convert.ToHexStringLower(hash.GetHashAndReset());
+    }
+}
+
+/// <summary>A view of which more and more is held.</summary>
+internal sealed class GrowingView(ISectorView inner, IEnumerable<ByteRange> first) : ISectorView
+{
+    private readonly List<ByteRange> _held = [.. first];
+    private HoledView _now = HoledView.Only(inner, first);
+
+    public long Length => inner.Length;
+
+    public SectorSize SectorSize => inner.SectorSize;
+
+    public void Hold(IEnumerable<ByteRange> more)
+    {
+        _held.AddRange(more);
+        _now = HoledView.Only(inner, _held);
+    }
+
+    public bool TryRead(long offset, Span<byte> into) => _now.TryRead(offset, into);
+
+    public IEnumerable<ByteRange> Missing(ByteRange range) => _now.Missing(range);
+}
+
+/// <summary>A view in which some blocks were bent; what they say is proven by a checksum all the same.</summary>
+internal sealed class BentView(ISectorView inner, IReadOnlyDictionary<long, byte[]> bent, int blockBytes) : ISectorView
+{
+    /// <summary>Reads and questions so far.</summary>
+    public long Calls { get; private set; }
+
+    public long BytesRead { get; private set; }
+
+    public long Length => inner.Length;
+
+    public SectorSize SectorSize => inner.SectorSize;
+
+    public bool TryRead(long offset, Span<byte> into)
+    {
+        Calls++;
+        BytesRead += into.Length;
+        bool whole = inner.TryRead(offset, into);
+        for (long block = offset / blockBytes; offset >= 0 && block * blockBytes < offset + into.Length; block++)
+        {
+            if (!bent.TryGetValue(block, out byte[]? bytes))
+                continue;
+            long from = Math.Max(offset, block * blockBytes), end = Math.Min(offset + into.Length, (block + 1) * blockBytes);
+            bytes.AsSpan((int)(from - (block * blockBytes)), (int)(end - from)).CopyTo(into[(int)(from - offset)..]);
+        }
+
+        return whole;
+    }
+
+    public IEnumerable<ByteRange> Missing(ByteRange range)
+    {
+        Calls++;
+        return inner.Missing(range);
+    }
+}

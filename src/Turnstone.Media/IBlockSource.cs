@@ -26,7 +26,7 @@ public interface IBlockSource : IDisposable
     /// <summary>Reads one range, waiting no longer than the limit.</summary>
     /// <param name="range">Sectors to read; at least one, none past the capacity.</param>
     /// <param name="into">Where the bytes go; page-aligned (<see cref="SectorBuffer"/>) and at least as long as the range.
-    /// After <see cref="ReadOutcome.Silent"/> it belongs to the source and must not be used again.</param>
+    /// After a <see cref="ReadOutcome.Silent"/> that was sent it belongs to the source and must not be used again.</param>
     /// <param name="limit">Longest wait; <see cref="Timeout.InfiniteTimeSpan"/> for none. Sources whose request cannot
     /// be given up (a file, a plain device) may take longer; wrap them in <see cref="LimitedSource"/>.</param>
     /// <exception cref="ArgumentException">The range is empty or outside the capacity, or the buffer is too short.</exception>

@@ -36,14 +36,14 @@ public sealed class LimitedSource : IBlockSource
         ObjectDisposedException.ThrowIf(_closing, this);
         long start = Stopwatch.GetTimestamp();
         if (!_idle.Wait(limit))
-            return Silent(range, start);
+            return Silent(range, start, notSent: true);
 
         var request = new Request(range, into);
         _next = request;
         _asked.Release();
         TimeSpan left = limit == Timeout.InfiniteTimeSpan ? limit : Positive(limit - Stopwatch.GetElapsedTime(start));
         if (!request.Answered.Wait(left))
-            return Silent(range, start);
+            return Silent(range, start, notSent: false);
         return request.Outcome ?? throw new InvalidOperationException("the source failed in a way of its own", request.Failure);
     }
 
@@ -59,8 +59,8 @@ public sealed class LimitedSource : IBlockSource
 
     private static TimeSpan Positive(TimeSpan time) => time < TimeSpan.Zero ? TimeSpan.Zero : time;
 
-    private static ReadOutcome.Silent Silent(SectorRange range, long start) =>
-        new() { Asked = range, Took = Stopwatch.GetElapsedTime(start) };
+    private static ReadOutcome.Silent Silent(SectorRange range, long start, bool notSent) =>
+        new(notSent) { Asked = range, Took = Stopwatch.GetElapsedTime(start) };
 
     private void Serve()
     {

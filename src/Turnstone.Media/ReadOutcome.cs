@@ -59,11 +59,13 @@ public abstract record ReadOutcome
 
     /// <summary>The source answered with an error.</summary>
     /// <param name="Cause">Why.</param>
-    /// <param name="FirstBad">The first sector that could not be read, where the source names it.</param>
+    /// <param name="FirstBad">Where the trouble begins, as far as the source says so: a hint, the sector may be a later one.</param>
     public sealed record Refused(RefusalCause Cause, Lba? FirstBad = null) : ReadOutcome;
 
-    /// <summary>No answer within the limit. The source may still be writing into the buffer: it is lost to the caller.</summary>
-    public sealed record Silent : ReadOutcome;
+    /// <summary>No answer within the limit.</summary>
+    /// <param name="NotSent">True when an earlier question is still out, so that this one was never put: nothing is known of
+    /// its sectors, and the buffer is the caller's. Otherwise the source may still write into the buffer: it is lost.</param>
+    public sealed record Silent(bool NotSent = false) : ReadOutcome;
 
     /// <summary>Runs the function that belongs to the case.</summary>
     public T Match<T>(Func<Bytes, T> bytes, Func<Refused, T> refused, Func<Silent, T> silent) => this switch

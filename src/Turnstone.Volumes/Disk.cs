@@ -1,4 +1,5 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Partitions;
 
 namespace Turnstone.Volumes;
 
@@ -18,5 +19,7 @@ public sealed record Partition(string Name, ByteRange Place, string Type, string
 /// <param name="Notes">What a technician should know: a table past the end, copies that disagree, a changed sector size.</param>
 public sealed record Disk(string Table, IReadOnlyList<Partition> Partitions, IReadOnlyList<Volume> Volumes, IReadOnlyList<ByteRange> Skeleton, IReadOnlyList<string> Notes)
 {
-    // Disk.Read(ISectorView) is the way in; see DiskReader.
+    /// <summary>Finds the partition table and the volumes of a disk, as far as its held bytes show them; ask again when more is held.</summary>
+    /// <param name="disk">The whole patient.</param>
+    public static Disk Read(ISectorView disk) => new DiskReader(disk).Read();
 }

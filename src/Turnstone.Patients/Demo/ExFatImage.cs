@@ -1,0 +1,261 @@
+using System.Buffers.Binary;
+using System.Text;
+
+namespace Turnstone.Patients.Demo;
+
+/// <summary>A file or folder that an invented volume gets.</summary>
+/// <param name="Path">Names from the root, '/' between them; folders on the way are made by themselves.</param>
+/// <param name="Content">Its bytes.</param>
+/// <param name="Modified">When it was last changed, UTC, in whole two seconds.</param>
+/// <param name="Pieces">In how many places it lies; 1 for a file in one row, which then needs no allocation table.</param>
+public sealed record InventedFile(string Path, byte[] Content, DateTime Modified, int Pieces = 1);
+
+/// <summary>Writes an exFAT volume from scratch, with files lying where an invented patient wants them: in one row or torn apart.</summary>
+/// <remarks>
+/// Layout and checksums: Microsoft, exFAT file system specification, sections 3 to 7. 'fsck.exfat -n' finds such a volume clean.
+/// It is made for rehearsals: no file is ever changed, one allocation table, 512-byte sectors.
+/// </remarks>
+public sealed class ExFatImage
+{
+    private const int SectorBytes = 512, FatOffsetSectors = 128, EntryBytes = 32;
+    private const uint EndOfChain = 0xFFFFFFFF, FirstCluster = 2;
+
+    private readonly long _sectors, _heapSector;
+    private readonly uint _clusters, _fatSectors;
+    private readonly int _clusterBytes;
+    private readonly uint[] _fat;
+    private readonly bool[] _used;
+    private readonly Dictionary<uint, byte[]> _written = [];
+
+    private ExFatImage(long sectors, int clusterBytes)
+    {
+        _sectors = sectors;
+        _clusterBytes = clusterBytes;
+        int perCluster = clusterBytes / SectorBytes;
+        _fatSectors = (uint)((((sectors / perCluster) + 2) * 4 / SectorBytes) + 1);
+        _heapSector = (FatOffsetSectors + _fatSectors + perCluster - 1) / perCluster * perCluster;
+        _clusters = (uint)((sectors - _heapSector) / perCluster);
+        _fat = new uint[_clusters + FirstCluster];
+        _used = new bool[_clusters + FirstCluster];
+    }
+
+    /// <summary>Writes the volume into a stream at its present position.</summary>
+    /// <param name="output">Where to; must be able to seek.</param>
+    /// <param name="bytes">Size of the volume; a multiple of 512, at least 1 MiB.</param>
+    /// <param name="clusterBytes">Size of a cluster: a power of two from 512 to 32 MiB.</param>
+    /// <param name="label">Label, at most 11 characters.</param>
+    /// <param name="files">What lies on it.</param>
+    /// <exception cref="InvalidOperationException">The files don't fit.</exception>
+    public static void Write(Stream output, long bytes, int clusterBytes, string label, IReadOnlyList<InventedFile> files)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThan(bytes, 1 << 20);
+        ArgumentOutOfRangeException.ThrowIfGreaterThan(label.Length, 11);
+        new ExFatImage(bytes / SectorBytes, clusterBytes).WriteAll(output, label, files);
+    }
+
+    private void WriteAll(Stream output, string label, IReadOnlyList<InventedFile> files)
+    {
+        long start = output.Position;
+        uint[] bitmap = Take(Clusters(((int)_clusters + 7) / 8), pieces: 1);
+        byte[] upCase = UpCaseTable();
+        uint[] table = Put(upCase, pieces: 1);
+        Chain(bitmap);
+        Chain(table);
+
+        var root = new InventedFolder();
+        foreach (InventedFile file in files)
+            root.Add(file.Path.Split('/'), file, Put(file.Content, file.Pieces));
+        byte[] head = [.. LabelEntry(label), .. BitmapEntry(bitmap[0]), .. UpCaseEntry(table[0], upCase)];
+        uint[] rootClusters = PutFolder(root, head);
+
+        PutBitmap(bitmap);
+        WriteBootRegions(output, start, rootClusters[0]);
+        WriteFat(output, start);
+        foreach ((uint cluster, byte[] content) in _written)
+            WriteAt(output, start + (_heapSector * SectorBytes) + ((cluster - FirstCluster) * (long)_clusterBytes), content);
+        output.Position = start + (_sectors * SectorBytes);
+    }
+
+    private uint[] PutFolder(InventedFolder folder, byte[] head)
+    {
+        var entries = new List<byte>(head);
+        foreach ((string name, InventedFolder child) in folder.Folders)
+        {
+            uint[] clusters = PutFolder(child, []);
+            entries.AddRange(EntrySet.Of(name, isFolder: true, clusters[0], clusters.Length * (long)_clusterBytes, hasChain: true, InventedFolder.Made));
+        }
+
+        foreach ((string name, InventedFile file, uint[] clusters) in folder.Files)
+            entries.AddRange(EntrySet.Of(name, isFolder: false, clusters.Length == 0 ? 0 : clusters[0], file.Content.Length, file.Pieces > 1, file.Modified));
+        uint[] place = Put([.. entries, .. new byte[EntryBytes]], pieces: 1);
+        Chain(place);
+        return place;
+    }
+
+    private uint[] Put(byte[] content, int pieces)
+    {
+        uint[] clusters = Take(Clusters(content.Length), pieces);
+        for (int i = 0; i < clusters.Length; i++)
+        {
+            byte[] cluster = new byte[_clusterBytes];
+            content.AsSpan(i * _clusterBytes, Math.Min(_clusterBytes, content.Length - (i * _clusterBytes))).CopyTo(cluster);
+            _written[clusters[i]] = cluster;
+        }
+
+        if (pieces > 1)
+            Chain(clusters);
+        return clusters;
+    }
+
+    // Pieces lie apart by a gap as long as a piece; later files fill the gaps, so everything ends up interleaved.
+    private uint[] Take(int count, int pieces)
+    {
+        var taken = new List<uint>();
+        uint at = FirstCluster;
+        int each = Math.Max(1, (count + pieces - 1) / pieces);
+        while (taken.Count < count)
+        {
+            int want = Math.Min(each, count - taken.Count);
+            at = FirstFree(at, pieces == 1 ? count : want);
+            for (int i = 0; i < want; i++, at++)
+            {
+                _used[at] = true;
+                taken.Add(at);
+            }
+
+            at += pieces > 1 ? (uint)each : 0;
+        }
+
+        return [.. taken];
+    }
+
+    private uint FirstFree(uint from, int count)
+    {
+        int run = 0;
+        for (uint at = from; at < _used.Length; at++)
+        {
+            run = _used[at] ? 0 : run + 1;
+            if (run == count)
+                return at - (uint)count + 1;
+        }
+
+        throw new InvalidOperationException($"no {count} clusters in a row are free: the volume is too small for its files");
+    }
+
+    private void Chain(uint[] clusters)
+    {
+        for (int i = 0; i < clusters.Length; i++)
+            _fat[clusters[i]] = i + 1 < clusters.Length ? clusters[i + 1] : EndOfChain;
+    }
+
+    private int Clusters(int bytes) => (bytes + _clusterBytes - 1) / _clusterBytes;
+
+    private void PutBitmap(uint[] place)
+    {
+        byte[] bits = new byte[place.Length * _clusterBytes];
+        for (uint cluster = FirstCluster; cluster < _used.Length; cluster++)
+        {
+            if (_used[cluster])
+                bits[(cluster - FirstCluster) / 8] |= (byte)(1 << (int)((cluster - FirstCluster) % 8));
+        }
+
+        for (int i = 0; i < place.Length; i++)
+            _written[place[i]] = bits.AsSpan(i * _clusterBytes, _clusterBytes).ToArray();
+    }
+
+    private void WriteBootRegions(Stream output, long start, uint root)
+    {
+        byte[] region = new byte[12 * SectorBytes];
+        Span<byte> boot = region;
+        ((ReadOnlySpan<byte>)[0xEB, 0x76, 0x90, .. "EXFAT   "u8]).CopyTo(boot);
+        BinaryPrimitives.WriteInt64LittleEndian(boot[64..], start / SectorBytes);
+        BinaryPrimitives.WriteInt64LittleEndian(boot[72..], _sectors);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[80..], FatOffsetSectors);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[84..], _fatSectors);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[88..], (uint)_heapSector);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[92..], _clusters);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[96..], root);
+        BinaryPrimitives.WriteUInt32LittleEndian(boot[100..], 0x7A5E11EDu);
+        BinaryPrimitives.WriteUInt16LittleEndian(boot[104..], 0x0100);
+        boot[108] = 9;
+        boot[109] = (byte)int.Log2(_clusterBytes / SectorBytes);
+        boot[110] = 1;
+        boot[111] = 0x80;
+        boot[112] = 0xFF;
+        for (int sector = 0; sector <= 8; sector++)
+            BinaryPrimitives.WriteUInt16LittleEndian(boot[((sector * SectorBytes) + 510)..], 0xAA55);
+
+        uint sum = BootChecksum(region.AsSpan(0, 11 * SectorBytes));
+        for (int at = 11 * SectorBytes; at < region.Length; at += 4)
+            BinaryPrimitives.WriteUInt32LittleEndian(region.AsSpan(at), sum);
+        WriteAt(output, start, region);
+        WriteAt(output, start + region.Length, region);
+    }
+
+    private void WriteFat(Stream output, long start)
+    {
+        _fat[0] = 0xFFFFFFF8;
+        _fat[1] = EndOfChain;
+        byte[] bytes = new byte[_fat.Length * 4];
+        for (int i = 0; i < _fat.Length; i++)
+            BinaryPrimitives.WriteUInt32LittleEndian(bytes.AsSpan(i * 4), _fat[i]);
+        WriteAt(output, start + (FatOffsetSectors * SectorBytes), bytes);
+    }
+
+    // Section 3.4: all bytes of the first eleven sectors but VolumeFlags and PercentInUse.
+    private static uint BootChecksum(ReadOnlySpan<byte> sectors)
+    {
+        uint sum = 0;
+        for (int i = 0; i < sectors.Length; i++)
+            sum = i is 106 or 107 or 112 ? sum : uint.RotateRight(sum, 1) + sectors[i];
+        return sum;
+    }
+
+    // The 128 entries that section 7.2.5.1 asks for; everything above stands for itself (FFFF, then how many).
+    private static byte[] UpCaseTable()
+    {
+        byte[] table = new byte[130 * 2];
+        for (int i = 0; i < 128; i++)
+            BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(i * 2), EntrySet.UpCase((char)i));
+        BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(256), 0xFFFF);
+        BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(258), 65_536 - 128);
+        return table;
+    }
+
+    private static byte[] LabelEntry(string label)
+    {
+        byte[] entry = new byte[EntryBytes];
+        entry[0] = 0x83;
+        entry[1] = (byte)label.Length;
+        Encoding.Unicode.GetBytes(label).CopyTo(entry, 2);
+        return entry;
+    }
+
+    private byte[] BitmapEntry(uint cluster)
+    {
+        byte[] entry = new byte[EntryBytes];
+        entry[0] = 0x81;
+        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(20), cluster);
+        BinaryPrimitives.WriteInt64LittleEndian(entry.AsSpan(24), (_clusters + 7) / 8);
+        return entry;
+    }
+
+    private static byte[] UpCaseEntry(uint cluster, byte[] table)
+    {
+        uint sum = 0;
+        foreach (byte b in table)
+            sum = uint.RotateRight(sum, 1) + b;
+        byte[] entry = new byte[EntryBytes];
+        entry[0] = 0x82;
+        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(4), sum);
+        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(20), cluster);
+        BinaryPrimitives.WriteInt64LittleEndian(entry.AsSpan(24), table.Length);
+        return entry;
+    }
+
+    private static void WriteAt(Stream output, long offset, byte[] bytes)
+    {
+        output.Position = offset;
+        output.Write(bytes);
+    }
+}

@@ -1,4 +1,5 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Fat;
 
@@ -12,6 +13,7 @@ internal static class VolumeFormats
     [
         new ExFatFormat(),
         new FatFormat(),
+        new ApfsFormat(),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

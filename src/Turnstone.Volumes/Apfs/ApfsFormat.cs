@@ -58,10 +58,14 @@ internal sealed class ApfsFormat : IVolumeFormat
             part.TryRead(at, block.AsSpan(0, SmallestBlock));
             int size = ContainerSuperblock.ClaimedBlockBytes(block.AsSpan(0, SmallestBlock));
             if (size > 0 && at % size == 0 && part.TryRead(at, block.AsSpan(0, size))
-                && ContainerSuperblock.Read(block.AsSpan(0, size)).OrNone is { } found && found.Xid > (newest?.Xid ?? 0))
+                && ContainerSuperblock.Read(block.AsSpan(0, size)).OrNone is { } found && found.Xid > (newest?.Xid ?? 0) && IsAtHome(found, at))
                 newest = found;
         }
 
         return newest;
     }
+
+    /// <summary>Whether it lies where it says that the checkpoint area is: one of a container that starts elsewhere on the disk does not.</summary>
+    private static bool IsAtHome(ContainerSuperblock found, long at) =>
+        !found.IsScattered && (ulong)(at / found.BlockBytes) - found.DescriptorArea.Start < found.DescriptorArea.Count;
 }

@@ -113,6 +113,8 @@ public sealed class HoleTests
 
     internal static HoledView Holed(ISectorView image, double share, int seed) => new(ApfsBench.WrittenOnly(image), Holes(share, seed));
 
+    internal static HoledView Punched(ISectorView image, Random random) => new(image, Holes(random.NextDouble() / 5, random.Next()));
+
     private static List<ByteRange> Holes(double share, int seed)
     {
         var random = new Random(seed);

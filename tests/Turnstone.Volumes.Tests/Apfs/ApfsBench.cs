@@ -1,4 +1,3 @@
-using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
 using Turnstone.Volumes.Apfs;
@@ -37,22 +36,8 @@ internal static class ApfsBench
     public static Volume Single(ISectorView view) => Assert.Single(Open(view));
 
     /// <summary>Digest of a file's content; null where not all of it can be had.</summary>
-    public static string? Digest(this Entry entry, ISectorView disk)
-    {
-        if (entry.Content is not { } content || content.Missing(disk).Any())
-            return null;
-        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        var buffer = new byte[1 << 16];
-        for (long at = 0; at < content.Length; at += buffer.Length)
-        {
-            Span<byte> part = buffer.AsSpan(0, (int)Math.Min(buffer.Length, content.Length - at));
-            if (!content.TryRead(disk, at, part))
-                return null;
-            hash.AppendData(part);
-        }
-
-        return Convert.ToHexStringLower(hash.GetHashAndReset());
-    }
+    public static string? Digest(this Entry entry, ISectorView disk) =>
+        entry.Content is { } content && !content.Missing(disk).Any() ? ManifestChecks.Digest(disk, content) : null;
 }
 
 /// <summary>A view of which more and more is held.</summary>

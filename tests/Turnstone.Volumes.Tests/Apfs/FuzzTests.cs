@@ -14,28 +14,28 @@ public sealed class FuzzTests
     /// <summary>A sound listing of the real volume takes some hundred reads; searching it adds the holes between what was written.</summary>
     private const long MostCalls = 100_000;
 
-    [Fact(Timeout = 3_600_000)]
-    public Task Any_bytes_get_an_answer() => Task.Run(() =>
-        Gen.Byte.Array[0, 3 * BlockBytes].Sample(bytes => Ask(new BentView(new MemoryView(bytes), new Dictionary<long, byte[]>(), BlockBytes))));
+    [Fact]
+    public void Any_bytes_get_an_answer() =>
+        Gen.Byte.Array[0, 3 * BlockBytes].Sample(bytes => Ask(new BentView(new MemoryView(bytes), new Dictionary<long, byte[]>(), BlockBytes)));
 
-    [Fact(Timeout = 3_600_000)]
-    public Task A_bent_volume_gets_an_answer_in_bounded_work() => Task.Run(() =>
+    [Fact]
+    public void A_bent_volume_gets_an_answer_in_bounded_work()
     {
         using ImageView image = ApfsBench.Outside.Open();
         long[] metadata = Metadata(image);
         HoledView written = ApfsBench.WrittenOnly(image);
         Gen.ULong.Sample(seed => Ask(Bent(written, metadata, new Random((int)(seed ^ (seed >> 32))))));
-    });
+    }
 
-    [Fact(Timeout = 3_600_000)]
-    public Task A_bent_small_container_gets_an_answer_in_bounded_work() => Task.Run(() =>
+    [Fact]
+    public void A_bent_small_container_gets_an_answer_in_bounded_work()
     {
         TreePlan tree = new TreePlan().Folder(20, 2, "a").Folder(21, 20, "b").File(22, 21, "c", 9000, 90).File(23, 2, "d", 100, 93)
             .Inode(24, 21, "e", 0x81A4, 22, 9000, 0x20).Named(21, "e", 24, 8).Attribute(24, "com.apple.decmpfs", new byte[40]).Extent(22, 16_384, 4096, 0);
         var image = new MemoryView(ContainerBuilder.Build(BlockBytes, [new VolumePlan("one", tree), new VolumePlan("two", tree)]));
         long[] metadata = [.. Metadata(image).Where(b => b < ContainerBuilder.Blocks)];
         Gen.ULong.Sample(seed => Ask(Bent(image, metadata, new Random((int)(seed ^ (seed >> 32))))));
-    });
+    }
 
     private static long[] Metadata(ISectorView image) =>
         [.. ApfsBench.Open(image).SelectMany(v => v.Skeleton()).SelectMany(r => Enumerable.Range((int)(r.Offset / BlockBytes), (int)(r.Length / BlockBytes))).Select(b => (long)b).Distinct()];

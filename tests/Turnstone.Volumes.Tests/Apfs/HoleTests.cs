@@ -1,12 +1,13 @@
 using Turnstone.Bench;
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 
 namespace Turnstone.Volumes.Tests.Apfs;
 
 /// <summary>What a failing drive leaves: holes anywhere, in data and metadata alike.</summary>
 public sealed class HoleTests
 {
-    private static readonly IReadOnlyDictionary<string, ManifestLine> Manifest = ApfsBench.Outside.Manifest.ToDictionary(l => l.Path);
+    private static readonly Dictionary<string, ManifestLine> Manifest = ApfsBench.Outside.Manifest.ToDictionary(l => l.Path);
 
     public static TheoryData<double, int> Shares()
     {
@@ -76,8 +77,8 @@ public sealed class HoleTests
     public void A_lost_object_map_is_made_up_for_by_searching()
     {
         using ImageView image = ApfsBench.Outside.Open();
-        var state = Volumes.Apfs.ContainerState.Look(ApfsBench.ContainerOf(image));
-        var volume = Volumes.Apfs.VolumeState.Look(state, state.Current.Superblock.VolumeOids[0]);
+        ContainerState state = ContainerState.Look(ApfsBench.ContainerOf(image));
+        VolumeState volume = VolumeState.Look(state, state.Current.Superblock.VolumeOids[0]);
         var view = new HoledView(ApfsBench.WrittenOnly(image), volume.Map.Nodes.Select(n => state.Blocks.Place(n)));
         List<Entry> live = [.. ApfsBench.Single(view).Entries().Where(e => e is { Deleted: false, Kind: EntryKind.File })];
         Assert.Equal(ApfsBench.Outside.LiveFiles.Select(l => (l.Path, l.Sha256)).Order(), live.Where(e => e.Certainty == Certainty.Likely).Select(e => (e.Path.ToString(), e.Digest(view)!)).Order());
@@ -100,15 +101,16 @@ public sealed class HoleTests
     private static HashSet<string> Whole(ISectorView view) =>
         [.. ApfsBench.Open(view).SelectMany(v => v.Entries()).Where(e => e is { Deleted: false, Kind: EntryKind.File } && Manifest.TryGetValue(e.Path.ToString(), out ManifestLine? line) && line.Sha256 == e.Digest(view)).Select(e => e.Path.ToString())];
 
-    private static bool IsHeld(ISectorView view, ManifestLine line) => line.Extents.All(e => !view.Missing(new ByteRange(e.ImageOffset!.Value, e.Length)).Any());
+    private static bool IsHeld(HoledView view, ManifestLine line) => line.Extents.All(e => !view.Missing(new ByteRange(e.ImageOffset!.Value, e.Length)).Any());
 
     private static ByteRange Widened(ByteRange hole) => hole.Sectors(SectorSize.Small).Bytes(SectorSize.Small);
 
-    private static IEnumerable<long> LiveMetadata(ISectorView image)
+    private static List<long> LiveMetadata(ISectorView image)
     {
-        var state = Volumes.Apfs.ContainerState.Look(ApfsBench.ContainerOf(image));
-        var volume = Volumes.Apfs.VolumeState.Look(state, state.Current.Superblock.VolumeOids[0]);
-        return volume.Map.Nodes.Concat(state.Map.Nodes).Concat(state.Map.Latest.Concat(volume.Map.Latest).Select(m => m.Address)).Append(0ul).Append(state.Current.Address).Distinct().Select(a => (long)a).ToList();
+        ContainerState state = ContainerState.Look(ApfsBench.ContainerOf(image));
+        VolumeState volume = VolumeState.Look(state, state.Current.Superblock.VolumeOids[0]);
+        IEnumerable<ulong> nodes = volume.Map.Nodes.Concat(state.Map.Nodes).Concat(state.Map.Latest.Concat(volume.Map.Latest).Select(m => m.Address));
+        return [.. nodes.Append(0ul).Append(state.Current.Address).Distinct().Select(a => (long)a)];
     }
 
     internal static HoledView Holed(ISectorView image, double share, int seed) => new(ApfsBench.WrittenOnly(image), Holes(share, seed));

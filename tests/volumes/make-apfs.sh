@@ -5,11 +5,12 @@
 # Debian package: zstd.
 set -eu -o pipefail
 HERE=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
-# The digests stand here so that a new image makes a new key for what is kept in the temp folder.
+# The digests of image and manifest together stand here, so that a new one makes a new key for what is kept in the temp folder.
 case $2 in
-    apfs) want=aca78448c575e43baf3afe5806d257a9a7b78c8a961f0014a4c2071c60144356 ;;
+    apfs) want=1b0cfb20baeacf608086ece4068c1b4cb1a01f3872ed50d75a0b9b79235e177f ;;
+    apfs-features) want=16274e5c36a81996ce637ceffe3bad271f8f80c39398eee25b11a6464ca92dc4 ;;
     *) echo "no prebuilt APFS volume '$2'" >&2; exit 2 ;;
 esac
-echo "$want  $HERE/prebuilt/$2.img.zst" | sha256sum --check --quiet
+[ "$(cat "$HERE/prebuilt/$2".{img.zst,tsv} | sha256sum | cut -c1-64)" = "$want" ] || { echo "$2 is not the volume that this script knows" >&2; exit 1; }
 zstd --quiet --decompress --sparse "$HERE/prebuilt/$2.img.zst" -o "$1/image.raw"
 cp "$HERE/prebuilt/$2.tsv" "$1/manifest.tsv"

@@ -6,7 +6,7 @@ namespace Turnstone.Volumes.Apfs;
 internal sealed class CheckpointRing
 {
     /// <summary>Far more blocks than such an area ever has; a bound against a number that makes no sense.</summary>
-    private const int MostBlocks = 1 << 16;
+    private const int MostBlocks = 1 << 12;
 
     private static readonly TreeShape ScatteredArea = new(ObjectKind.None, 8, 16);
 

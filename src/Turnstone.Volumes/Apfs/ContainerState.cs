@@ -41,9 +41,10 @@ internal sealed class ContainerState
     {
         var blocks = new ContainerBlocks(container.Ground);
         var ring = new CheckpointRing(blocks, container.First);
+        ContainerSuperblock? copy = Copy(blocks);
         var found = ring.Superblocks().Where(f => f.Superblock.Uuid == container.First.Uuid)
-            .Select(f => new Checkpoint(f.Superblock, f.Address, Weigh(ring, f.Index, f.Superblock.Xid, Copy(blocks)))).ToList();
-        ContainerSuperblock copy = Copy(blocks) ?? container.First;
+            .Select(f => new Checkpoint(f.Superblock, f.Address, Weigh(ring, f.Index, f.Superblock.Xid, copy))).ToList();
+        copy ??= container.First;
         if (found.Count == 0 || found[0].Xid < copy.Xid)
             found.Insert(0, new Checkpoint(copy, 0, WeighCopy(ring, copy) & new Trust(Origin.Copy, Certainty.Sure)));
         return new ContainerState(container, blocks, ring, found[0], found[1..]);

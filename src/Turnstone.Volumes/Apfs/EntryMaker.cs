@@ -48,7 +48,7 @@ internal static class EntryMaker
     private static Entry Stream(FileObjects objects, Entry main, ExtendedAttribute attribute)
     {
         var trust = new Trust(main.Origin, main.Certainty);
-        FileContent content = objects.Bytes(attribute, ref trust);
+        FileContent? content = objects.Bytes(attribute, ref trust);
         return main with
         {
             Path = main.Path[attribute.Name],

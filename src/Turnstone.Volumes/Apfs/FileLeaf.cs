@@ -26,7 +26,7 @@ internal sealed class FileLeaf
         var keys = new RecordKey[node.Count];
         for (int i = 0; i < keys.Length; i++)
         {
-            if (RecordKey.Read(node.Key(i).Span, hashed) is not { } key || (i > 0 && key < keys[i - 1]))
+            if (RecordKey.Read(node.Key(i).Span, hashed) is not { } key || (i > 0 && key.IsBefore(keys[i - 1])))
                 return null;
             keys[i] = key;
         }
@@ -34,14 +34,14 @@ internal sealed class FileLeaf
         return new FileLeaf(node, keys);
     }
 
-    /// <summary>The first record that does not lie before the key.</summary>
+    /// <summary>The first record of the key's object and kind, or behind them.</summary>
     public int IndexOf(RecordKey key)
     {
         int low = 0, high = _keys.Length;
         while (low < high)
         {
             int middle = (low + high) / 2;
-            if (_keys[middle] < key)
+            if (_keys[middle].IsBefore(key))
                 low = middle + 1;
             else
                 high = middle;

@@ -34,18 +34,18 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
         FileContent? content = inode.Kind switch
         {
             EntryKind.File => FileBytes(inode, attributes, found.HasGap, notes, ref trust),
-            EntryKind.Link => LinkTarget(attributes, ref trust),
+            EntryKind.Link => LinkTarget(attributes, notes, ref trust),
             EntryKind.Folder or EntryKind.Stream or EntryKind.Other => null,
         };
         return new FileObject(inode, attributes, siblings, content, trust, notes);
     }
 
-    /// <summary>The bytes of an attribute.</summary>
-    public FileContent Bytes(ExtendedAttribute attribute, ref Trust trust)
+    /// <summary>The bytes of an attribute; null where their number makes no sense.</summary>
+    public FileContent? Bytes(ExtendedAttribute attribute, ref Trust trust)
     {
         trust &= attribute.Trust;
         return attribute.StreamId is { } stream
-            ? Stream(stream, attribute.StreamSize, mayShare: false, ref trust) ?? (FileContent)new UnreadableContent(0, "its size makes no sense")
+            ? Stream(stream, attribute.StreamSize, mayShare: false, ref trust)
             : new ResidentContent(attribute.Embedded.ToArray());
     }
 
@@ -54,33 +54,35 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
         if (inode.IsDataless)
             notes.Add("its bytes were left with a cloud service and are not on the disk");
         if (inode.IsCompressed)
-            return Compressed(attributes, hasGap, ref trust);
+            return Compressed(attributes, hasGap, notes, ref trust);
         return Stream(inode.StreamId, inode.Size ?? 0, inode.MayShareBlocks, ref trust);
     }
 
-    private FileContent Compressed(List<ExtendedAttribute> attributes, bool hasGap, ref Trust trust)
+    private FileContent? Compressed(List<ExtendedAttribute> attributes, bool hasGap, List<string> notes, ref Trust trust)
     {
-        if (attributes.Find(a => a.Name == ExtendedAttribute.Compression) is not { } header)
-        {
-            trust = trust.AtMost(Certainty.Likely);
-            return new UnreadableContent(0, hasGap ? "compressed, and the attribute that says how is not held" : "marked as compressed, with no attribute that says how");
-        }
-
+        ExtendedAttribute? header = attributes.Find(a => a.Name == ExtendedAttribute.Compression);
         ExtendedAttribute? fork = attributes.Find(a => a.Name == ExtendedAttribute.ResourceFork);
         FileContent? stored = fork is null ? null : Bytes(fork, ref trust);
-        return Apple.CompressedFile.Open(Embedded(header, ref trust), stored);
+        FileContent? content = header is null ? null : Apple.CompressedFile.Open(header.Embedded, stored);
+        trust &= header?.Trust ?? default;
+        if (content is null)
+        {
+            trust = trust.AtMost(Certainty.Likely);
+            notes.Add(header is null && hasGap ? "compressed, and what says how is not held: its size is not known" : "compressed, and what says how makes no sense: its size is not known");
+        }
+
+        return content;
     }
 
-    private static ReadOnlyMemory<byte> Embedded(ExtendedAttribute attribute, ref Trust trust)
-    {
-        trust &= attribute.Trust;
-        return attribute.Embedded;
-    }
-
-    private static FileContent LinkTarget(List<ExtendedAttribute> attributes, ref Trust trust)
+    private static ResidentContent? LinkTarget(List<ExtendedAttribute> attributes, List<string> notes, ref Trust trust)
     {
         if (attributes.Find(a => a.Name == ExtendedAttribute.Symlink) is not { StreamId: null } target)
-            return new UnreadableContent(0, "the attribute with the link's target is not held");
+        {
+            trust = trust.AtMost(Certainty.Likely);
+            notes.Add("the attribute with the link's target is not held or damaged");
+            return null;
+        }
+
         trust &= target.Trust;
         ReadOnlyMemory<byte> text = target.Embedded;
         int end = text.Span.IndexOf((byte)0);

@@ -43,6 +43,9 @@ internal readonly record struct RecordKey(ulong Id, RecordType Type, ulong Part)
         return new RecordKey(head & ((1UL << TypeShift) - 1), type, part);
     }
 
+    /// <summary>Whether it belongs to an earlier object or kind; the order within a kind is left to who wrote it.</summary>
+    public bool IsBefore(RecordKey other) => Id < other.Id || (Id == other.Id && Type < other.Type);
+
     public int CompareTo(RecordKey other)
     {
         int order = Id.CompareTo(other.Id);

@@ -30,7 +30,7 @@ internal sealed class FileTreeBuilder(ContainerBlocks blocks, NodeFinder nodes, 
             return;
         RecordKey low = RecordKey.Read(part.Low.Span, hashed) ?? RecordKey.Lowest;
         // A tree whose keys run backwards is damaged; what lies out of order is left to the loose leaves.
-        if (_stretches.Count > 0 && low < _stretches[^1].Low)
+        if (_stretches.Count > 0 && low.IsBefore(_stretches[^1].Low))
             return;
         bool isLeaf = part.Node is { } leaf && FileLeaf.Of(leaf, hashed) is not null;
         _stretches.Add(new TreeStretch(low, isLeaf ? part.Node!.From.Address : 0, part.Trust));

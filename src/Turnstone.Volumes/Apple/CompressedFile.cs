@@ -27,19 +27,20 @@ internal static class CompressedFile
         LzfseInFork = 12,
     }
 
-    /// <summary>The file's bytes; unreadable with its reason where the kind is not decoded here or the parts don't fit.</summary>
+    /// <summary>
+    /// The file's bytes; unreadable with its reason where the kind is not decoded here or the parts don't fit;
+    /// null where the header makes no sense, so that not even the size is known.
+    /// </summary>
     /// <param name="attribute">The compression attribute.</param>
     /// <param name="resourceFork">The file's resource fork, or null where it has none.</param>
-    public static FileContent Open(ReadOnlyMemory<byte> attribute, FileContent? resourceFork)
+    public static FileContent? Open(ReadOnlyMemory<byte> attribute, FileContent? resourceFork)
     {
         ReadOnlySpan<byte> head = attribute.Span;
         if (head.Length < HeaderLength || !head.Slice(Magic, 4).SequenceEqual("fpmc"u8))
-            return new UnreadableContent(0, "its compression header makes no sense", resourceFork?.Extents);
+            return null;
         ulong size = BinaryPrimitives.ReadUInt64LittleEndian(head[SizeAt..]);
-        if (size > long.MaxValue)
-            return new UnreadableContent(0, "the size in its compression header makes no sense", resourceFork?.Extents);
         var kind = (Kind)BinaryPrimitives.ReadUInt32LittleEndian(head[KindAt..]);
-        return Open(kind, (long)size, attribute[HeaderLength..], resourceFork);
+        return size > long.MaxValue ? null : Open(kind, (long)size, attribute[HeaderLength..], resourceFork);
     }
 
     private static FileContent Open(Kind kind, long size, ReadOnlyMemory<byte> packed, FileContent? fork) => kind switch

@@ -4,22 +4,32 @@ using Turnstone.Volumes.Apfs;
 
 namespace Turnstone.Volumes.Tests.Apfs;
 
-/// <summary>The real volumes, and what the tests ask of any of them.</summary>
+/// <summary>A real volume that outside tools wrote (tests/volumes/prebuilt/apfs.md), with its manifest.</summary>
+internal sealed class RealVolume(string name, string label, (long First, long Count)[] writtenBlocks)
+{
+    private readonly Lazy<OutsideVolume> _made = new(() => OutsideVolume.Make("make-apfs.sh", name));
+
+    public OutsideVolume Outside => _made.Value;
+
+    public string Label => label;
+
+    /// <summary>What was ever written of it, by the image's own data ranges; a hole elsewhere would hit nothing.</summary>
+    public IReadOnlyList<ByteRange> Written { get; } = [.. writtenBlocks.Select(b => new ByteRange(b.First * 4096, b.Count * 4096))];
+
+    public Dictionary<string, ManifestLine> Lines => Outside.Manifest.ToDictionary(line => line.Path);
+
+    /// <summary>A view that holds only what was ever written, so that a search needs no time for zeros.</summary>
+    public HoledView WrittenOnly(ISectorView image) => HoledView.Only(image, Written);
+}
+
+/// <summary>The volumes to try the reader on, and how to open them.</summary>
 internal static class ApfsBench
 {
-    private static readonly Lazy<OutsideVolume> Made = new(() => OutsideVolume.Make("make-apfs.sh", "apfs"));
+    public static RealVolume Plain { get; } = new("apfs", "Turnstone apfs", [(0, 600), (5969, 775), (20_000, 8), (21_000, 40), (491_520, 192)]);
 
-    /// <summary>A tree of some 400 files that a kernel driver of other authors wrote, with its manifest.</summary>
-    public static OutsideVolume Outside => Made.Value;
+    public static RealVolume Features { get; } = new("apfs-features", "Turnstone features", [(0, 189), (5969, 1220), (20_000, 8), (21_000, 31), (491_520, 389)]);
 
-    /// <summary>Blocks of the real volume that were ever written, as first and count: the image's own data ranges.</summary>
-    private static readonly (long First, long Count)[] WrittenBlocks = [(0, 600), (5969, 775), (20_000, 8), (21_000, 40), (491_520, 192)];
-
-    /// <summary>The same as places; a hole elsewhere would hit nothing.</summary>
-    public static IReadOnlyList<ByteRange> Written { get; } = [.. WrittenBlocks.Select(b => new ByteRange(b.First * 4096, b.Count * 4096))];
-
-    /// <summary>A view of the real volume that holds only what was ever written, so that a search needs no time for zeros.</summary>
-    public static HoledView WrittenOnly(ISectorView image) => HoledView.Only(image, Written);
+    public static RealVolume Named(string name) => name == "plain" ? Plain : Features;
 
     public static IReadOnlyList<Volume> Open(ISectorView view) => new ApfsFormat().Open(new PartView(view, new ByteRange(0, view.Length)), "p1");
 

@@ -91,6 +91,32 @@ public sealed class BuiltContainerTests
         Assert.Equal(isDecoded, entry.Content is not UnreadableContent);
     }
 
+    /// <summary>Layout of the fork: from memory of Apple's published kernel source and of general-purpose tools that write it.</summary>
+    [Fact]
+    public void A_file_packed_into_its_resource_fork_loses_only_the_pieces_that_are_not_held()
+    {
+        byte[] file = [.. Enumerable.Range(0, 131_072).Select(i => (byte)(i / 700)), .. new byte[19_000]];
+        new Random(5).NextBytes(file.AsSpan(131_072));
+        byte[][] pieces = [Zlib(file[..65_536]), Zlib(file[65_536..131_072]), [0xFF, .. file[131_072..]]];
+        byte[] fork = Fork(pieces);
+        byte[] header = [.. "fpmc"u8, 4, 0, 0, 0, .. BitConverter.GetBytes((ulong)file.Length)];
+        TreePlan tree = new TreePlan().Inode(20, 2, "a", 0x81A4, 20, null, 0x20).Named(2, "a", 20, 8)
+            .Attribute(20, "com.apple.decmpfs", header).LongAttribute(20, "com.apple.ResourceFork", 21, (ulong)fork.Length, 90);
+        byte[] image = ContainerBuilder.Build(4096, [new VolumePlan("v", tree)]);
+        fork.CopyTo(image, 90 * 4096);
+        var view = new MemoryView(image);
+        FileContent content = Assert.Single(ApfsBench.Single(view).Entries()).Content!;
+        var bytes = new byte[file.Length];
+        Assert.True(content.TryRead(view, 0, bytes));
+        Assert.Equal(file, bytes);
+        Assert.Empty(content.Missing(view));
+        var holed = new HoledView(view, [new ByteRange(93 * 4096, 512)]);
+        Assert.Equal([ByteRange.Between(131_072, file.Length)], content.Missing(holed));
+        Assert.False(content.TryRead(holed, 131_000, new byte[1000]));
+        Assert.True(content.TryRead(holed, 65_000, new byte[1000]));
+        Assert.Equal([new ByteRange(0, file.Length)], content.Missing(new HoledView(view, [new ByteRange(90 * 4096, 512)])));
+    }
+
     [Fact]
     public void A_name_whose_inode_is_lost_is_still_named()
     {
@@ -128,6 +154,20 @@ public sealed class BuiltContainerTests
     {
         byte[] image = ContainerBuilder.Build(4096, [new VolumePlan("v", new TreePlan().File(20, 2, "../\u001b[2J<b>", 10, 90))]);
         Assert.Equal("../\u001b[2J<b>", Assert.Single(ApfsBench.Single(new MemoryView(image)).Entries()).Path.Name);
+    }
+
+    private static byte[] Fork(byte[][] pieces)
+    {
+        int at = 4 + (8 * pieces.Length);
+        var table = new List<byte>(BitConverter.GetBytes(pieces.Length));
+        foreach (byte[] piece in pieces)
+        {
+            table.AddRange(BitConverter.GetBytes(at));
+            table.AddRange(BitConverter.GetBytes(piece.Length));
+            at += piece.Length;
+        }
+
+        return [.. new byte[0x104], .. table, .. pieces.SelectMany(p => p)];
     }
 
     private static byte[] Zlib(byte[] plain)

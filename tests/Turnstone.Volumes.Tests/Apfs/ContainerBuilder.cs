@@ -66,6 +66,17 @@ internal sealed class TreePlan
         return Add([.. Key(id, 4), (byte)text.Length, (byte)(text.Length >> 8), .. text], [2, 0, (byte)data.Length, (byte)(data.Length >> 8), .. data]);
     }
 
+    /// <summary>An attribute whose bytes lie in a stream of their own.</summary>
+    public TreePlan LongAttribute(ulong id, string name, ulong streamId, ulong size, ulong block)
+    {
+        byte[] text = [.. Encoding.UTF8.GetBytes(name), 0], value = new byte[52];
+        value[0] = 1;
+        value[2] = 48;
+        U64(value, 4, streamId);
+        U64(value, 12, size);
+        return Add([.. Key(id, 4), (byte)text.Length, (byte)(text.Length >> 8), .. text], value).Extent(streamId, 0, size, block);
+    }
+
     private TreePlan Add(byte[] key, byte[] value)
     {
         _records.Add((key, value));

@@ -37,7 +37,7 @@ public sealed class FormatTests
     [Fact]
     public void The_checksum_is_the_one_that_the_outside_driver_wrote()
     {
-        using ImageView image = ApfsBench.Outside.Open();
+        using ImageView image = ApfsBench.Plain.Outside.Open();
         var block = new byte[4096];
         int proven = 0;
         for (long at = 0; at < 600 * 4096; at += block.Length)
@@ -95,9 +95,9 @@ public sealed class FormatTests
     [Fact]
     public void An_older_checkpoint_is_no_more_than_a_guess()
     {
-        using ImageView image = ApfsBench.Outside.Open();
+        using ImageView image = ApfsBench.Plain.Outside.Open();
         var state = ContainerState.Look(ApfsBench.ContainerOf(image));
-        var view = new HoledView(ApfsBench.WrittenOnly(image), [new ByteRange(0, 4096), state.Blocks.Place(state.Current.Address)]);
+        var view = new HoledView(ApfsBench.Plain.WrittenOnly(image), [new ByteRange(0, 4096), state.Blocks.Place(state.Current.Address)]);
         Volume volume = ApfsBench.Single(view);
         Assert.Equal((Certainty.Guessed, Origin.Journal), (volume.Facts.Certainty, volume.Facts.Origin));
         Assert.All(volume.Entries(), e => Assert.Equal(Certainty.Guessed, e.Certainty));

@@ -94,10 +94,21 @@ internal sealed class SpaceManager
         for (uint from = 0, end; from < count; from = end)
         {
             Usage usage = Bit(bits, from);
-            for (end = from + 1; end < count && Bit(bits, end) == usage;)
-                end++;
+            end = EndOf(bits, from, count, usage);
             yield return (from, end, usage);
         }
+    }
+
+    /// <summary>Where the stretch of one use ends; whole bytes of it are passed over at once.</summary>
+    private static uint EndOf(byte[] bits, uint from, uint count, Usage usage)
+    {
+        if (bits.Length == 0)
+            return count;
+        byte full = usage == Usage.Used ? byte.MaxValue : byte.MinValue;
+        uint end = from + 1;
+        while (end < count && Bit(bits, end) == usage)
+            end += end % 8 == 0 && count - end >= 8 && bits[end / 8] == full ? 8u : 1u;
+        return end;
     }
 
     private static Usage Bit(byte[] bits, ulong i) =>

@@ -1,4 +1,5 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
@@ -17,6 +18,7 @@ internal static class VolumeFormats
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new ApfsFormat(),
         new HfsPlusFormat(),
         new ExtFormat(),
 

@@ -29,8 +29,8 @@ public sealed class Truth
     /// <summary>Whether the whole drive has stopped for good.</summary>
     public bool IsDriveDead => _drive.Condition.DriveDead;
 
-    /// <summary>Wear of all heads together; one unit is ten hours of plain work.</summary>
-    public double Wear => _drive.Condition.Worn;
+    /// <summary>Wear of all heads together by their own work, retries and bad ground counted more; one unit is ten hours of plain work.</summary>
+    public double Wear => _drive.Condition.Worked;
 
     /// <summary>The head that a sector lies under; null where nothing was ever written.</summary>
     public int? HeadOf(Lba lba) => Media(lba.Value / _perPhysical) is { } media ? Layout.Segments[Layout.SegmentAt(media)].Head : null;
@@ -59,12 +59,10 @@ public sealed class Truth
     }
 
     /// <summary>Addresses that no way of asking brings back, in order: hard sectors, and all under a head that is dead now.</summary>
-    public IEnumerable<SectorRange> Lost()
-    {
-        IEnumerable<(long First, long End)> dead = Layout.Segments.Where(s => IsDead(s.Head)).Select(s => (s.First, s.End));
-        IEnumerable<(long First, long End)> hard = _drive.Field.Hard(head => _drive.Condition.MarginOf(head, 0));
-        return Joined(dead.Concat(hard).SelectMany(r => Addresses(r.First, r.End)));
-    }
+    public IEnumerable<SectorRange> Lost() => WithDead(_drive.Field.Hard(StartMargin));
+
+    /// <summary>Addresses that may well refuse once, in order, those of <see cref="Lost"/> among them.</summary>
+    public IEnumerable<SectorRange> Troubled() => WithDead(_drive.Field.Troubled(StartMargin));
 
     /// <summary>Addresses that return zeros because nothing was ever written there, within a range and in order.</summary>
     public IEnumerable<SectorRange> Unmapped(SectorRange within)
@@ -114,6 +112,14 @@ public sealed class Truth
 
         if (!last.IsEmpty)
             yield return last;
+    }
+
+    private double StartMargin(int head) => _drive.Condition.MarginOf(head, 0);
+
+    private IEnumerable<SectorRange> WithDead(IEnumerable<(long First, long End)> media)
+    {
+        IEnumerable<(long First, long End)> dead = Layout.Segments.Where(s => IsDead(s.Head)).Select(s => (s.First, s.End));
+        return Joined(dead.Concat(media).SelectMany(r => Addresses(r.First, r.End)));
     }
 
     private IEnumerable<MappedRun> Runs() => Runs(0, long.MaxValue);

@@ -72,10 +72,18 @@ internal sealed class DamageField
     /// <summary>Every physical sector that no way of asking brings back, as runs in address order; what lies under a head
     /// that is dead from the start is not among them.</summary>
     /// <param name="marginOf">Mean margin of a head at the start.</param>
-    public IEnumerable<(long First, long End)> Hard(Func<int, double> marginOf)
+    public IEnumerable<(long First, long End)> Hard(Func<int, double> marginOf) =>
+        Joined(Sectors(marginOf, hardOnly: true, t => t.Kind is TroubleKind.Hard or TroubleKind.HangsUntilReset or TroubleKind.HangsUntilPower));
+
+    /// <summary>Every physical sector that may well refuse once, the hard ones too.</summary>
+    /// <param name="marginOf">Mean margin of a head at the start.</param>
+    public IEnumerable<(long First, long End)> Troubled(Func<int, double> marginOf) =>
+        Joined(Sectors(marginOf, hardOnly: false, t => t.Kind != TroubleKind.Faint || t.PerTry < 0.1));
+
+    private static IEnumerable<(long First, long End)> Joined(IEnumerable<long> sectors)
     {
         (long First, long End) open = (0, 0);
-        foreach (long sector in HardSectors(marginOf))
+        foreach (long sector in sectors)
         {
             if (sector == open.End)
             {
@@ -92,7 +100,7 @@ internal sealed class DamageField
             yield return open;
     }
 
-    private IEnumerable<long> HardSectors(Func<int, double> marginOf)
+    private IEnumerable<long> Sectors(Func<int, double> marginOf, bool hardOnly, Func<Trouble, bool> wanted)
     {
         var troubles = new List<Trouble>();
         for (int i = 0; i < _touched.Length; i++)
@@ -103,11 +111,11 @@ internal sealed class DamageField
                 continue;
             for (int turn = 0; turn < segment.Tracks; turn++)
             {
-                Collect(i, turn, margin, hardOnly: true, troubles);
+                Collect(i, turn, margin, hardOnly, troubles);
                 long first = segment.First + ((long)turn * segment.SectorsPerTrack);
                 foreach (Trouble trouble in troubles)
                 {
-                    if (trouble.Kind is TroubleKind.Hard or TroubleKind.HangsUntilReset or TroubleKind.HangsUntilPower)
+                    if (wanted(trouble))
                         yield return first + trouble.Sector;
                 }
             }

@@ -94,7 +94,7 @@ internal sealed class WorthMap
             yield return new PlanRun(at, Capacity, Worth.Nothing, -1);
     }
 
-    /// <summary>Cuts out what can be given and is still worth nothing: -2 as its file sets it apart from free space, which counts as bytes.</summary>
+    /// <summary>Cuts out what is given and is still worth nothing, not even as bytes.</summary>
     private IEnumerable<PlanRun> WithoutWorthless(IEnumerable<PlanRun> runs, Patient patient)
     {
         SectorRange whole = patient.Geometry.Whole;

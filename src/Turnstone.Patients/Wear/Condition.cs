@@ -30,8 +30,17 @@ internal sealed class Condition
     /// <summary>Most seconds that the drive can be powered.</summary>
     public double MostSeconds => _spec.DriveDeathsPerHour > 0 ? _driveFate / _spec.DriveDeathsPerHour * 3600 : double.PositiveInfinity;
 
-    /// <summary>Wear of all heads together.</summary>
-    public double Worn => _heads.Sum(h => h.Worn);
+    /// <summary>Wear of all heads together by their own work.</summary>
+    public double Worked
+    {
+        get
+        {
+            double sum = 0;
+            foreach (HeadCondition head in _heads)
+                sum += head.Worked;
+            return sum;
+        }
+    }
 
     public void Powered(double seconds) => _driveHazard += seconds * _spec.DriveDeathsPerHour / 3600;
 

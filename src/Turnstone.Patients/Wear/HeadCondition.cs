@@ -13,7 +13,7 @@ internal sealed class HeadCondition
 
     private readonly HazardSpec _hazard;
     private readonly double _retryFactor, _fate, _endOfWork, _perSecond;
-    private double _hazardSoFar;
+    private double _hazardSoFar, _debris;
 
     public HeadCondition(HazardSpec hazard, double? diesAfterSeconds, double retryFactor, double fate)
     {
@@ -26,8 +26,11 @@ internal sealed class HeadCondition
 
     public bool Dead { get; private set; }
 
-    /// <summary>Wear so far; one unit is ten hours of plain work.</summary>
-    public double Worn { get; private set; }
+    /// <summary>Wear so far, of work and of debris; one unit is ten hours of plain work.</summary>
+    public double Worn => Worked + _debris;
+
+    /// <summary>Wear of its own work.</summary>
+    public double Worked { get; private set; }
 
     /// <summary>Mean margin of the sectors at no wear; infinity for a healthy head.</summary>
     public double Margin { get; set; } = double.PositiveInfinity;
@@ -50,15 +53,15 @@ internal sealed class HeadCondition
 
     public void Kill() => Dead = true;
 
-    public void AddDebris() => Worn += 0.5;
+    public void AddDebris() => _debris += 0.5;
 
     /// <summary>Adds work and answers whether the head has died of it.</summary>
     public bool Work(double seconds, int retries, bool stressed)
     {
-        Worn += seconds * WearPerSecond * (1 + (_retryFactor * retries) + (stressed ? _hazard.StressFactor : 0));
+        Worked += seconds * WearPerSecond * (1 + (_retryFactor * retries) + (stressed ? _hazard.StressFactor : 0));
         if (_perSecond > 0)
             _hazardSoFar += _perSecond * Math.Exp(_hazard.Growth * Worn) * seconds;
-        if (Dead || (_hazardSoFar < _fate && Worn < _endOfWork))
+        if (Dead || (_hazardSoFar < _fate && Worked < _endOfWork))
             return false;
         Dead = true;
         return true;

@@ -2,29 +2,31 @@ using Turnstone.Media;
 
 namespace Turnstone.Patients.Rehearsals.References;
 
-/// <summary>Knows in advance which sectors never answer and what every sector is worth: the order of the upper bound, with positioning paid for.</summary>
-/// <remarks>Takes one worth after the other, each from the outer edge in, and asks what refused for another reason a few more times at the end.</remarks>
+/// <summary>Knows in advance which sectors answer at once, which heads are dead and what every sector is worth: the order of the upper bound, with positioning paid for.</summary>
+/// <remarks>Takes one worth after the other, each from the outer edge in; sectors that may refuse come last, best first, a few times.</remarks>
 internal sealed class Clairvoyant : IStrategy
 {
     private const int LastTries = 12;
 
     public string Name => "clairvoyant";
 
-    public string Description => "knows what is worth what and what never answers; best first, with positioning paid for: what can be run of the upper bound";
+    public string Description => "knows what is worth what, what never answers and which head is dead; best first, with positioning paid for: what can be run of the upper bound";
 
     public void Run(Bedside bed)
     {
         int silences = 0;
         WorthMap worth = bed.Worth;
-        (long First, long End)[] lost = [.. new GoodSectors(bed.Patient, worth).Lost];
+        (long First, long End)[] troubled = Addresses(bed.Patient.Truth.Troubled(), worth), lost = Addresses(bed.Patient.Truth.Lost(), worth);
+        PlanRun[][] tiers = [.. worth.Runs.Where(r => r.File != WorthMap.Worthless).GroupBy(r => worth.WeightOf(r.Worth)).OrderByDescending(t => t.Key).Select(t => t.ToArray())];
         var left = new List<SectorRange>();
-        foreach (IGrouping<double, PlanRun> tier in worth.Runs.Where(r => r.File != WorthMap.Worthless).GroupBy(r => worth.WeightOf(r.Worth)).OrderByDescending(t => t.Key))
-            Ask(bed, tier.SelectMany(run => Good(run, lost, worth)), Asking.LargeBytes, left, ref silences);
+        foreach (PlanRun[] tier in tiers)
+            Ask(bed, tier.SelectMany(run => Logical(Without(run.First, run.End, troubled), worth)), Asking.LargeBytes, left, ref silences);
+        left.AddRange(tiers.SelectMany(tier => tier).SelectMany(run => Logical(Doubtful(run, troubled, lost), worth)));
         for (int i = 0; i < LastTries && left.Count > 0; i++)
         {
             List<SectorRange> again = left;
             left = [];
-            // From the far end back, for those that answer only so.
+            // Every other time from the far end back, for those that answer only so.
             Ask(bed, i % 2 == 0 ? again : Enumerable.Reverse(again), bed.Geometry.Physical.Bytes, left, ref silences);
         }
     }
@@ -35,22 +37,53 @@ internal sealed class Clairvoyant : IStrategy
         {
             if (bed.IsOver)
                 return;
+            if (bed.Patient.Truth.HeadOf(block.Start) is { } head && bed.Patient.Truth.IsDead(head))
+                continue;
             if (!Asking.Of(bed, block, ref silences).IsGiven)
                 left.Add(block);
         }
     }
 
-    /// <summary>The parts of a run that are not lost, as logical sectors.</summary>
-    private static IEnumerable<SectorRange> Good(PlanRun run, (long First, long End)[] lost, WorthMap worth)
+    private static (long First, long End)[] Addresses(IEnumerable<SectorRange> ranges, WorthMap worth) =>
+        [.. ranges.Select(r => (r.Start.Value / worth.PerPhysical, (r.End.Value + worth.PerPhysical - 1) / worth.PerPhysical))];
+
+    private static IEnumerable<SectorRange> Logical(IEnumerable<(long First, long End)> addresses, WorthMap worth) =>
+        addresses.Select(a => SectorRange.Between(a.First * worth.PerPhysical, a.End * worth.PerPhysical));
+
+    /// <summary>The parts of a run that may refuse and are not lost.</summary>
+    private static IEnumerable<(long First, long End)> Doubtful(PlanRun run, (long First, long End)[] troubled, (long First, long End)[] lost)
     {
-        int i = Array.BinarySearch(lost, (run.First, run.First), Comparer<(long First, long End)>.Create((a, b) => a.End.CompareTo(b.End)));
-        long at = run.First;
-        for (i = i < 0 ? ~i : i; at < run.End; i++)
+        for (int i = FirstEndingAfter(run.First, troubled); i < troubled.Length && troubled[i].First < run.End; i++)
         {
-            long to = i < lost.Length ? Math.Min(run.End, lost[i].First) : run.End;
-            if (at < to)
-                yield return SectorRange.Between(at * worth.PerPhysical, to * worth.PerPhysical);
-            at = i < lost.Length ? Math.Max(at, lost[i].End) : run.End;
+            foreach ((long First, long End) part in Without(Math.Max(run.First, troubled[i].First), Math.Min(run.End, troubled[i].End), lost))
+                yield return part;
         }
+    }
+
+    /// <summary>The parts of [first, end) that are in none of the runs.</summary>
+    private static IEnumerable<(long First, long End)> Without(long first, long end, (long First, long End)[] runs)
+    {
+        for (int i = FirstEndingAfter(first, runs); first < end; i++)
+        {
+            long to = i < runs.Length ? Math.Min(end, runs[i].First) : end;
+            if (first < to)
+                yield return (first, to);
+            first = i < runs.Length ? Math.Max(first, runs[i].End) : end;
+        }
+    }
+
+    private static int FirstEndingAfter(long address, (long First, long End)[] runs)
+    {
+        int low = 0, high = runs.Length;
+        while (low < high)
+        {
+            int middle = (low + high) / 2;
+            if (runs[middle].End <= address)
+                low = middle + 1;
+            else
+                high = middle;
+        }
+
+        return low;
     }
 }

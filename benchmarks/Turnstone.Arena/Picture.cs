@@ -6,7 +6,7 @@ namespace Turnstone.Arena;
 /// <summary>One family's curves: three values and the wear against virtual time, the mean over the seeds.</summary>
 internal static class Picture
 {
-    private const int Samples = 200;
+    private const int Samples = 100;
 
     public static string Of(Family family, IReadOnlyList<Bout> bouts)
     {

@@ -3,7 +3,7 @@ namespace Turnstone.Patients.Rehearsals;
 /// <summary>Draws one rehearsal: three values and the wear against virtual time, beside the upper bound.</summary>
 public static class RehearsalPicture
 {
-    private const int Samples = 400;
+    private const int Samples = 200;
 
     /// <summary>The picture as SVG.</summary>
     /// <param name="heading">Written above.</param>

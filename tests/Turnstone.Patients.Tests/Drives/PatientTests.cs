@@ -14,7 +14,7 @@ public sealed class PatientTests
     private static readonly Damage[] Everything =
     [
         new Damage.Latent(20), new Damage.Ring([1], 100, 3), new Damage.Arc(2, 500, 200, 0.9, 0.2, 0.001), new Damage.Particles(0, 20, 5),
-        new Damage.WeakHead(3, 3.2) { Hazard = HazardSpec.Crashing }, new Damage.Hangs(3, HangCure.Reset), new Damage.Stubborn(50, 3, false),
+        new Damage.WeakHead(3, 3.2) { Hazard = HazardSpec.Crashing }, new Damage.Hangs(30_000, HangCure.Reset), new Damage.Stubborn(50, 3, false),
         new Damage.WrongBytes(0, 1e-4, true),
     ];
 
@@ -189,7 +189,7 @@ public sealed class PatientTests
         using var patient = new Patient(scenario);
         using var buffer = new SectorBuffer(1 << 20);
         var log = new StringBuilder();
-        foreach (SectorRange range in Reads(patient.Geometry, reads).Take(3000))
+        foreach (SectorRange range in Reads(patient.Geometry, reads).Take(700))
         {
             ReadOutcome outcome = patient.Read(range, buffer.Memory, TimeSpan.FromSeconds(3));
             log.AppendLine(outcome.Match(

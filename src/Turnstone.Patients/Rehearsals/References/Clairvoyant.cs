@@ -37,12 +37,16 @@ internal sealed class Clairvoyant : IStrategy
         {
             if (bed.IsOver)
                 return;
-            if (bed.Patient.Truth.HeadOf(block.Start) is { } head && bed.Patient.Truth.IsDead(head))
+            if (IsUnderDeadHead(bed, block.Start))
                 continue;
-            if (!Asking.Of(bed, block, ref silences).IsGiven)
+            // A block that ends under a dead head is left for later, sector by sector.
+            bool halfDead = IsUnderDeadHead(bed, new Lba(block.End.Value - 1));
+            if (halfDead || !Asking.Of(bed, block, ref silences).IsGiven)
                 left.Add(block);
         }
     }
+
+    private static bool IsUnderDeadHead(Bedside bed, Lba lba) => bed.Patient.Truth.HeadOf(lba) is { } head && bed.Patient.Truth.IsDead(head);
 
     private static (long First, long End)[] Addresses(IEnumerable<SectorRange> ranges, WorthMap worth) =>
         [.. ranges.Select(r => (r.Start.Value / worth.PerPhysical, (r.End.Value + worth.PerPhysical - 1) / worth.PerPhysical))];

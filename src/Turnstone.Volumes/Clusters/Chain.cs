@@ -42,6 +42,9 @@ internal sealed record Chain(IReadOnlyList<ClusterRun> Runs, long Clusters, Chai
     public static Chain Row(uint first, long count) =>
         count == 0 ? Empty : new([new ClusterRun(first, (uint)count)], count, ChainEnd.Sound, CopiesDiffer: false);
 
+    /// <summary>Whether something contradicts it: what hangs on it is not sure then.</summary>
+    public bool IsDoubtful => CopiesDiffer || End is not (ChainEnd.Sound or ChainEnd.Longer or ChainEnd.NotHeld);
+
     /// <summary>Whether the runs are all there is to know.</summary>
     public bool IsComplete => End is ChainEnd.Sound or ChainEnd.Longer;
 }

@@ -12,7 +12,7 @@ internal sealed class FolderTree(ClusterVolume volume)
     public IEnumerable<Entry> Entries()
     {
         IReadOnlyList<PlacedEntry> lost = Collect();
-        var walk = new FolderWalk(volume, _allocation);
+        var walk = new FolderWalk(volume, _allocation, _live);
         IEnumerable<PlacedEntry> lostFiles = new LostClusters(volume, _allocation, _live).Files(walk.Chains);
         return walk.FromRoot().Concat(walk.From(lost)).Concat(lostFiles).Select(Judge);
     }
@@ -25,7 +25,7 @@ internal sealed class FolderTree(ClusterVolume volume)
     public IEnumerable<ByteRange> FolderPlaces()
     {
         IReadOnlyList<PlacedEntry> lost = Collect();
-        var walk = new FolderWalk(volume, _allocation);
+        var walk = new FolderWalk(volume, _allocation, _live);
         return walk.FromRoot().Concat(walk.From(lost)).Where(placed => placed.Found.IsFolder).SelectMany(placed => placed.Chain.Runs).Select(volume.Heap.Place);
     }
 

@@ -10,7 +10,7 @@ namespace Turnstone.VolumeBench;
 /// A hole has 512 bytes to 128 KiB, sizes equally likely by doubling. 'Held': every byte of the file is held, whatever became of the
 /// entries that lead to it. 'Whole': came out under its own path, complete, its place not a guess, with the manifest's digest.
 /// 'Elsewhere': its bytes came out complete under another path or as a guess. 'Wrong': called complete and not a guess, but with other
-/// bytes than the manifest has under that path, or under a path that the manifest lacks.
+/// bytes than the manifest has under that path, or bytes that no file of it has.
 /// </remarks>
 internal static class HoleTable
 {
@@ -46,6 +46,7 @@ internal static class HoleTable
     {
         ManifestLine[] held = [.. outside.LiveFiles.Where(line => line.Proof == "bytes" && line.Extents.All(e => e.ImageOffset is not { } at || !view.Missing(new ByteRange(at, Math.Min(e.Length, line.Size - e.FileOffset))).Any()))];
         ILookup<string, ManifestLine> lines = outside.Manifest.ToLookup(line => line.Path);
+        HashSet<string> known = [.. outside.Manifest.Select(line => line.Sha256)];
         var whole = new HashSet<string>();
         var digests = new HashSet<string>();
         int wrong = 0;
@@ -57,7 +58,7 @@ internal static class HoleTable
             digests.Add(digest);
             if (entry.Certainty != Certainty.Guessed && lines[path].Any(line => line.Sha256 == digest))
                 whole.Add(path);
-            else if (entry.Certainty != Certainty.Guessed)
+            else if (entry.Certainty != Certainty.Guessed && (lines.Contains(path) || !known.Contains(digest)))
                 wrong++;
         }
 

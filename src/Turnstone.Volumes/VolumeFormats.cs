@@ -1,6 +1,10 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 using Turnstone.Volumes.ExFat;
+using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
+using Turnstone.Volumes.HfsPlus;
+using Turnstone.Volumes.Ntfs;
 using Turnstone.Volumes.Recognised;
 
 namespace Turnstone.Volumes;
@@ -14,6 +18,15 @@ internal static class VolumeFormats
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new ApfsFormat(),
+        new HfsPlusFormat(),
+        new ExtFormat(),
+
+        // Late: copies of boot sectors outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
+        new NtfsFormat(),
+
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
     ];

@@ -16,8 +16,10 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
     public void Make(FileRecord file, List<Entry> into)
     {
         int start = into.Count;
-        foreach (FileName name in file.ShownNames())
-            Add(Named(file, name, Certainty.Sure), into);
+        if (file.Names.Count == 1)
+            Add(Named(file, file.Names[0], Certainty.Sure), into);
+        else
+            AddNames(file, into);
         if (file.Names.Count == 0 && file.IsCutShort)
             AddNameless(file, into);
         if (file.Attributes.Count > 1 && into.Count > start)
@@ -38,6 +40,12 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
     {
         if (entry is not null)
             into.Add(entry);
+    }
+
+    private void AddNames(FileRecord file, List<Entry> into)
+    {
+        foreach (FileName name in file.ShownNames())
+            Add(Named(file, name, Certainty.Sure), into);
     }
 
     private void AddNameless(FileRecord file, List<Entry> into)
@@ -166,7 +174,7 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
             Path = folder.Path[name.Name.Name],
             Kind = name.Name.IsFolder ? EntryKind.Folder : EntryKind.File,
             Content = name.Name.IsFolder ? null : new UnreadableContent(name.Name.Size, "its record in the file table is not held or damaged"),
-            Times = name.Name.Times,
+            Times = name.Times,
             Attributes = StandardInformation.Attributes(name.Name.Flags),
             Origin = name.IsListed ? Origin.Copy : Origin.Scan,
             Certainty = Max(folder.Certainty, name.IsListed ? Certainty.Likely : Certainty.Guessed),

@@ -17,14 +17,16 @@ internal enum NameSpace
 /// <param name="Space">Which set it belongs to.</param>
 /// <param name="Size">Bytes of the unnamed stream; often stale in the record, fresher in the index.</param>
 /// <param name="Flags">File attributes of DOS, and a bit for a folder.</param>
-/// <param name="Times">Times; often stale in the record.</param>
 /// <remarks>Layout as in the Linux kernel 6.1, fs/ntfs3/ntfs.h, struct ATTR_FILE_NAME.</remarks>
-internal sealed record FileName(RecordReference Parent, string Name, NameSpace Space, long Size, uint Flags, EntryTimes Times)
+internal sealed record FileName(RecordReference Parent, string Name, NameSpace Space, long Size, uint Flags)
 {
     /// <summary>Bytes before the name itself.</summary>
     public const int HeadBytes = 0x42;
 
-    private const int TimesAt = 8, SizeAt = 0x30, FlagsAt = 0x38, LengthAt = 0x40, SpaceAt = 0x41;
+    /// <summary>Where the four times stand; stale in the record, kept up in the index.</summary>
+    public const int TimesAt = 8;
+
+    private const int SizeAt = 0x30, FlagsAt = 0x38, LengthAt = 0x40, SpaceAt = 0x41;
     private const uint FolderFlag = 0x1000_0000;
 
     /// <summary>Whether it names a folder.</summary>
@@ -48,8 +50,7 @@ internal sealed record FileName(RecordReference Parent, string Name, NameSpace S
             Utf16.Of(value.Slice(HeadBytes, length)),
             (NameSpace)value[SpaceAt],
             size,
-            BinaryPrimitives.ReadUInt32LittleEndian(value[FlagsAt..]),
-            FileTimes.Read(value[TimesAt..])));
+            BinaryPrimitives.ReadUInt32LittleEndian(value[FlagsAt..])));
     }
 }
 
@@ -60,7 +61,8 @@ internal static class FileTimes
     public const int Bytes = 32;
 
     // DateTimeOffset ends with the year 9999; a file of today does not lie there, and ticks past it would throw.
-    private static readonly long TicksMax = DateTimeOffset.MaxValue.UtcTicks - DateTime.FromFileTimeUtc(0).Ticks;
+    private static readonly long Start = DateTime.FromFileTimeUtc(0).Ticks;
+    private static readonly long TicksMax = DateTimeOffset.MaxValue.UtcTicks - Start;
 
     public static EntryTimes Read(ReadOnlySpan<byte> bytes) =>
         new(Modified: At(bytes[8..]), Created: At(bytes), Accessed: At(bytes[24..]), Changed: At(bytes[16..]));
@@ -69,7 +71,7 @@ internal static class FileTimes
     private static DateTimeOffset? At(ReadOnlySpan<byte> bytes)
     {
         long ticks = BinaryPrimitives.ReadInt64LittleEndian(bytes);
-        return ticks <= 0 || ticks > TicksMax ? null : new DateTimeOffset(ticks + DateTime.FromFileTimeUtc(0).Ticks, TimeSpan.Zero);
+        return ticks <= 0 || ticks > TicksMax ? null : new DateTimeOffset(ticks + Start, TimeSpan.Zero);
     }
 }
 

@@ -15,9 +15,12 @@ internal readonly record struct FoundRecords(long First, long End, Certainty Cer
 /// <param name="found">Which records were found by searching, in ascending order.</param>
 internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> extents, int recordBytes, IReadOnlyList<FoundRecords> found)
 {
-    private const int ChunkBytes = 1 << 20;
+    // Small enough to stay in a core's own cache.
+    private const int BlockBytes = 256 << 10;
 
     private readonly StoredContent _data = new(extents);
+
+    private int BlockRecords => BlockBytes / recordBytes;
 
     /// <summary>Number of the last record and one; not all of them need to have a place.</summary>
     public long Count => _data.Length / recordBytes;
@@ -62,15 +65,28 @@ internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> exten
     /// <summary>All records that have a place, in order and in blocks. A block is only good until the next one is asked for.</summary>
     public IEnumerable<MftBlock> Blocks()
     {
-        var buffer = new byte[ChunkBytes / recordBytes * recordBytes];
+        // One block is read while the one before it is being looked at.
+        byte[] now = new byte[BlockRecords * recordBytes], next = new byte[now.Length];
+        Task<MftBlock?>? ahead = null;
+        foreach ((long first, int count) in BlockPlaces())
+        {
+            byte[] buffer = next;
+            var reading = Task.Run(() => Block(first, count, buffer));
+            if (ahead?.GetAwaiter().GetResult() is { } block)
+                yield return block;
+            (ahead, now, next) = (reading, next, now);
+        }
+
+        if (ahead?.GetAwaiter().GetResult() is { } last)
+            yield return last;
+    }
+
+    private IEnumerable<(long First, int Count)> BlockPlaces()
+    {
         foreach ((long from, long to) in Placed())
         {
-            for (long first = from; first < to; first += buffer.Length / recordBytes)
-            {
-                int count = (int)Math.Min(buffer.Length / recordBytes, to - first);
-                if (Block(first, count, buffer) is { } block)
-                    yield return block;
-            }
+            for (long first = from; first < to; first += BlockRecords)
+                yield return (first, (int)Math.Min(BlockRecords, to - first));
         }
     }
 

@@ -35,8 +35,9 @@ internal sealed class StreamContent(NtfsLayout layout, AllocationBitmap bitmap)
     {
         IReadOnlyList<Run> runs = stream.Runs();
         string? note = stream.Trouble;
-        foreach (Run run in runs)
+        for (int i = 0; i < runs.Count; i++)
         {
+            Run run = runs[i];
             if (!run.IsStored || (bitmap.At(run.Cluster) != Usage.Free && bitmap.At(run.Cluster + run.Count - 1) != Usage.Free))
                 continue;
             certainty = Certainty.Likely;

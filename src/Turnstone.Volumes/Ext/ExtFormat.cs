@@ -1,0 +1,57 @@
+using Turnstone.Media;
+
+namespace Turnstone.Volumes.Ext;
+
+/// <summary>Recognises ext2, ext3 and ext4, by the first superblock or by its copies.</summary>
+internal sealed class ExtFormat : IVolumeFormat
+{
+    /// <summary>Groups whose copies are looked at when the first superblock cannot be had.</summary>
+    private const int CopiesLookedAt = 12;
+
+    /// <inheritdoc/>
+    public IReadOnlyList<Volume> Open(PartView part, string name)
+    {
+        var bytes = new byte[ExtSuperblock.Size];
+        bool held = part.TryRead(ExtSuperblock.Place, bytes);
+        ExtSuperblock? first = held ? ExtSuperblock.Read(bytes).OrNone : null;
+        if (first is { SumFits: true, CopyOfGroup: 0 } && (first.HasMetadataSums || !IsOutvoted(first, [.. Copies(part)])))
+            return [new ExtVolume(part, first, name, Certainty.Sure)];
+
+        // Something else stands there: an old copy further on is of a file system that was given up.
+        if (held && first is null && !bytes.AsSpan().StartsWith(new byte[0x38]) && !HasMagic(bytes))
+            return [];
+        List<ExtSuperblock> copies = [.. Copies(part)];
+        if (Agreed(copies) is { } copy)
+            return [new ExtVolume(part, copy, name, copies.Count(other => other.Id == copy.Id) > 1 ? Certainty.Likely : Certainty.Guessed)];
+        return first is { CopyOfGroup: 0 } ? [new ExtVolume(part, first, name, Certainty.Guessed)] : [];
+    }
+
+    private static bool HasMagic(byte[] bytes) => bytes[0x38] == 0x53 && bytes[0x39] == 0xEF;
+
+    /// <summary>Copies that stand where their own layout and group number put them.</summary>
+    private static IEnumerable<ExtSuperblock> Copies(PartView part)
+    {
+        var bytes = new byte[ExtSuperblock.Size];
+        for (int blockSize = 1024; blockSize <= 65_536; blockSize *= 2)
+        {
+            long perGroup = (long)blockSize * 8 * blockSize;
+            foreach (long group in ExtLayout.SparseGroups().Take(CopiesLookedAt))
+            {
+                long place = (group * perGroup) + (blockSize == 1024 ? 1024 : 0);
+                if (part.TryRead(place, bytes) && ExtSuperblock.Read(bytes).OrNone is { } copy && copy.CopyOfGroup == group
+                    && copy.FirstBlock(group) * copy.BlockSize == place && copy.SumFits)
+                    yield return copy;
+            }
+        }
+    }
+
+    /// <summary>Whether two copies agree on another layout: without a checksum a bent field shows in no other way.</summary>
+    private static bool IsOutvoted(ExtSuperblock first, List<ExtSuperblock> copies) =>
+        copies.Count(copy => copy.Id == first.Id && Layout(copy) != Layout(first)) > 1 && copies.Select(Layout).Distinct().Count() == 1;
+
+    private static (int, long, int, int, int, uint) Layout(ExtSuperblock s) =>
+        (s.BlockSize, s.FirstDataBlock, s.BlocksPerGroup, s.InodesPerGroup, s.InodeSize, (uint)(s.Incompatible & ~Incompatible.Recover));
+
+    private static ExtSuperblock? Agreed(List<ExtSuperblock> copies) =>
+        copies.GroupBy(copy => copy.Id).OrderByDescending(same => same.Count()).FirstOrDefault()?.First();
+}

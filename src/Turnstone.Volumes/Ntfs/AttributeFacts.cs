@@ -62,7 +62,11 @@ internal sealed class AttributeFacts(AttributeType type, string name)
         {
             // Two parts that claim the same clusters cannot both be right: the earlier stands.
             if (first < covered)
+            {
+                Trouble ??= "two parts of its run list claim the same clusters";
                 continue;
+            }
+
             if (first > covered)
                 runs.Add(new Run(first - covered, Run.Unknown));
             runs.AddRange(part);

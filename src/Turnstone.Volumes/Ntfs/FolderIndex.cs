@@ -65,17 +65,7 @@ internal sealed class FolderIndex(NtfsLayout layout)
 
     private void ReadBlock(StoredContent blocks, long block, bool isUsed, RecordReference folder, List<IndexedName> into)
     {
-        Strides held = Strides.AllGood;
-        long offset = block * _block.Length;
-        if (!blocks.TryRead(layout.Part, offset, _block))
-        {
-            for (int at = 0; at < _block.Length; at += Strides.Bytes)
-            {
-                if (!blocks.TryRead(layout.Part, offset + at, _block.AsSpan(at, Strides.Bytes)))
-                    held = held.Without(at / Strides.Bytes);
-            }
-        }
-
+        Strides held = Strides.Read(blocks, layout.Part, block * _block.Length, _block);
         if (MultiSector.Restore(_block, "INDX"u8, held) is Parsed<Strides>.Value { Item: var good })
             ReadNode(_block, BlockHeader, good, isUsed, folder, into);
     }

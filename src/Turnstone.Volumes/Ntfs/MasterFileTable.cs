@@ -55,10 +55,7 @@ internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> exten
         held = Strides.AllGood;
         if (number < 0 || number >= Count)
             return false;
-        long offset = number * recordBytes;
-        if (_data.TryRead(part, offset, into))
-            return true;
-        held = ReadStrides(offset, into);
+        held = Strides.Read(_data, part, number * recordBytes, into);
         return held.GoodPrefix(0, Strides.Bytes) > 0;
     }
 
@@ -138,18 +135,6 @@ internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> exten
     }
 
     private long Records(long bytes) => (bytes + recordBytes - 1) / recordBytes;
-
-    private Strides ReadStrides(long offset, Span<byte> into)
-    {
-        Strides held = Strides.AllGood;
-        for (int at = 0; at < into.Length; at += Strides.Bytes)
-        {
-            if (!_data.TryRead(part, offset + at, into.Slice(at, Strides.Bytes)))
-                held = held.Without(at / Strides.Bytes);
-        }
-
-        return held;
-    }
 }
 
 /// <summary>Some records of the table in a row.</summary>

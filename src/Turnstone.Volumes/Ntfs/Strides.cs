@@ -64,6 +64,25 @@ internal readonly record struct Strides
         return holes;
     }
 
+    /// <summary>Copies bytes and tells which strides of them are held.</summary>
+    /// <param name="content">What holds the structure.</param>
+    /// <param name="view">Where the content's places lie.</param>
+    /// <param name="offset">First byte of the content.</param>
+    /// <param name="into">Where they go; zeros where they are not held.</param>
+    public static Strides Read(StoredContent content, ISectorView view, long offset, Span<byte> into)
+    {
+        if (content.TryRead(view, offset, into))
+            return AllGood;
+        Strides held = AllGood;
+        for (int at = 0; at < into.Length; at += Bytes)
+        {
+            if (!content.TryRead(view, offset + at, into.Slice(at, Math.Min(Bytes, into.Length - at))))
+                held = held.Without(at / Bytes);
+        }
+
+        return held;
+    }
+
     private bool IsBad(int stride) => (_bad >> stride & UInt128.One) != UInt128.Zero;
 }
 

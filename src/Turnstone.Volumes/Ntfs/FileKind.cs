@@ -10,7 +10,7 @@ internal sealed class FileKind(StreamContent contents)
     public (EntryKind Kind, ToldContent Told) Of(FileRecord file, long nameSize)
     {
         AttributeFacts? stream = file.Find(AttributeType.Data);
-        if (file.Find(AttributeType.ReparsePoint) is { } reparse)
+        if (file.Find(AttributeType.ReparsePoint) is var reparse && (reparse is not null || file.Info is { HasReparsePoint: true }))
             return Reparse(file, reparse, stream, nameSize);
         if (file.Header.IsFolder)
             return (EntryKind.Folder, default);
@@ -19,10 +19,10 @@ internal sealed class FileKind(StreamContent contents)
         return (EntryKind.File, contents.Of(file, stream, nameSize));
     }
 
-    private (EntryKind Kind, ToldContent Told) Reparse(FileRecord file, AttributeFacts reparse, AttributeFacts? stream, long nameSize)
+    private (EntryKind Kind, ToldContent Told) Reparse(FileRecord file, AttributeFacts? reparse, AttributeFacts? stream, long nameSize)
     {
         EntryKind kind = file.Header.IsFolder ? EntryKind.Folder : EntryKind.File;
-        if (reparse.Value is not { } value || reparse.ValueHoles.Count > 0 || ReparsePoint.Read(value) is not Parsed<ReparsePoint>.Value { Item: var point })
+        if (reparse is not { Value: { } value, ValueHoles.Count: 0 } || ReparsePoint.Read(value) is not Parsed<ReparsePoint>.Value { Item: var point })
         {
             // Without it nobody can tell whether the stream is the content.
             const string Why = "its reparse point, which may say that the content is elsewhere, is not held or damaged";

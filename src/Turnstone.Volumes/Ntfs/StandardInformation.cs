@@ -7,6 +7,10 @@ namespace Turnstone.Volumes.Ntfs;
 internal sealed record StandardInformation(EntryTimes Times, uint Flags)
 {
     private const int FlagsAt = 0x20;
+    private const uint Reparse = 0x400;
+
+    /// <summary>Whether the file has a reparse point, also when that is not held.</summary>
+    public bool HasReparsePoint => (Flags & Reparse) != 0;
 
     /// <summary>Reads the structure; damaged when it is too short.</summary>
     public static Parsed<StandardInformation> Read(ReadOnlySpan<byte> value) => value.Length < FlagsAt + 4

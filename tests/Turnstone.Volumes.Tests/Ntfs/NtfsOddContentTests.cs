@@ -21,6 +21,15 @@ public sealed class NtfsOddContentTests
     }
 
     [Fact, Trait("kind", "privileged")]
+    public void A_file_whose_reparse_point_is_lost_is_not_read_as_if_it_had_none()
+    {
+        using ImageView image = Made.Open();
+        Entry packed = Named(image, "system compressed.exe");
+        Entry lost = Named(Patched(image, packed, (record, _) => record[NtfsBench.AttributeAt(record, 0xC0)] = 0xE0), "system compressed.exe");
+        Assert.Contains("reparse point", Assert.IsType<UnreadableContent>(lost.Content).Why);
+    }
+
+    [Fact, Trait("kind", "privileged")]
     public void Bytes_past_the_valid_length_read_as_zeros()
     {
         using ImageView image = Made.Open();

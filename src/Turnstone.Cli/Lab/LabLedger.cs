@@ -68,6 +68,6 @@ internal sealed class LabLedger(LabFolder folder)
         whole => whole.Head,
         broken => throw new BadInputException($"{folder.In(File)}, line {broken.Line}: {broken.What}. Nothing is added to it; compare it with a copy"));
 
-    private Event Read(string line, int number) =>
+    private static Event Read(string line, int number) =>
         LabDocument.Read<Event>($"{File}, line {number}", Chain.EventOf(line)!).OrStop();
 }

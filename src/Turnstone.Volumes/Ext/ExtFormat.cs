@@ -47,10 +47,7 @@ internal sealed class ExtFormat : IVolumeFormat
 
     /// <summary>Whether two copies agree on another layout: without a checksum a bent field shows in no other way.</summary>
     private static bool IsOutvoted(ExtSuperblock first, List<ExtSuperblock> copies) =>
-        copies.Count(copy => copy.Id == first.Id && Layout(copy) != Layout(first)) > 1 && copies.Select(Layout).Distinct().Count() == 1;
-
-    private static (int, long, int, int, int, uint) Layout(ExtSuperblock s) =>
-        (s.BlockSize, s.FirstDataBlock, s.BlocksPerGroup, s.InodesPerGroup, s.InodeSize, (uint)(s.Incompatible & ~Incompatible.Recover));
+        copies.Count(copy => copy.Id == first.Id && copy.Layout != first.Layout) > 1 && copies.Select(copy => copy.Layout).Distinct().Count() == 1;
 
     private static ExtSuperblock? Agreed(List<ExtSuperblock> copies) =>
         copies.GroupBy(copy => copy.Id).OrderByDescending(same => same.Count()).FirstOrDefault()?.First();

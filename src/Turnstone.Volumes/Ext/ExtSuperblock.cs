@@ -64,6 +64,10 @@ internal sealed record ExtSuperblock
 
     public long Bytes => Blocks * BlockSize;
 
+    /// <summary>What decides where everything lies: equal in all copies of one superblock.</summary>
+    public (int, long, int, int, int, Incompatible) Layout =>
+        (BlockSize, FirstDataBlock, BlocksPerGroup, InodesPerGroup, InodeSize, Incompatible & ~Incompatible.Recover);
+
     /// <summary>Reads a superblock from its first byte.</summary>
     public static Parsed<ExtSuperblock> Read(ReadOnlySpan<byte> bytes)
     {

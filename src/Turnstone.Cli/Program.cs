@@ -1,6 +1,11 @@
 using System.CommandLine;
 using Turnstone.Cli;
+using Turnstone.Cli.Rehearse;
 using Turnstone.Cli.Verbs;
+
+// A pipe has no width: lines are not broken for it.
+if (Console.IsOutputRedirected)
+    Spectre.Console.AnsiConsole.Profile.Width = 200;
 
 var root = new RootCommand("""
     Turnstone: reads a failing drive so that what matters most is safe first, and says truthfully, file by file, what was saved.
@@ -12,6 +17,13 @@ var root = new RootCommand("""
 {
     ReadVerb.Make(),
     MapVerb.Make(),
+    FilesVerb.Make(),
+    HandoverVerb.Make(),
+    CheckVerb.Make(),
     VerifyVerb.Make(),
+    RehearseCommand.Make(),
+    DemoVerb.Make(),
 };
+foreach (Command verb in Turnstone.Cli.Lab.LabVerbs.All())
+    root.Subcommands.Add(verb);
 return Running.Invoke(root, args);

@@ -48,9 +48,17 @@ public sealed class PartView(ISectorView disk, ByteRange part) : ISectorView
     public IEnumerable<ByteRange> Missing(ByteRange range)
     {
         ByteRange inside = range.Intersect(new ByteRange(0, part.Length));
+        ByteRange outside = ByteRange.Between(Math.Min(Math.Max(range.Offset, part.Length), range.End), range.End);
         foreach (ByteRange hole in inside.IsEmpty ? [] : disk.Missing(new ByteRange(part.Offset + inside.Offset, inside.Length)))
-            yield return new ByteRange(hole.Offset - part.Offset, hole.Length);
-        if (inside.Length < range.Length)
-            yield return ByteRange.Between(Math.Max(range.Offset, part.Length), range.End);
+        {
+            var own = new ByteRange(hole.Offset - part.Offset, hole.Length);
+            if (own.End == outside.Offset && !outside.IsEmpty)
+                outside = ByteRange.Between(own.Offset, outside.End);
+            else
+                yield return own;
+        }
+
+        if (!outside.IsEmpty)
+            yield return outside;
     }
 }

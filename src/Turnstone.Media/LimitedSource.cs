@@ -34,6 +34,7 @@ public sealed class LimitedSource : IBlockSource
     public ReadOutcome Read(SectorRange range, Memory<byte> into, TimeSpan limit)
     {
         ObjectDisposedException.ThrowIf(_closing, this);
+        into = Door.Check(this, range, into);
         long start = Stopwatch.GetTimestamp();
         if (!_idle.Wait(limit))
             return Silent(range, start, notSent: true);

@@ -24,7 +24,7 @@ public sealed class ImageCheck(ReadFolder folder)
     /// <summary>Goes through the image and yields what does not fit; nothing when all is well.</summary>
     public IEnumerable<ImageFault> Faults()
     {
-        using IEnumerator<(long Mib, long HeldSectors, byte[] Sha256)> digests = folder.Database.Digests.All().GetEnumerator();
+        using IEnumerator<(long Mib, long HeldSectors, byte[] Sha256)> digests = folder.Database.AllDigests().GetEnumerator();
         bool any = digests.MoveNext();
         byte[] buffer = new byte[Checkpoint.MibBytes];
         foreach (long mib in MibsWithHeld())

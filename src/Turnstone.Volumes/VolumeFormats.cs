@@ -1,19 +1,32 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 using Turnstone.Volumes.ExFat;
 using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
+using Turnstone.Volumes.HfsPlus;
+using Turnstone.Volumes.Ntfs;
+using Turnstone.Volumes.Recognised;
 
 namespace Turnstone.Volumes;
 
 /// <summary>Every file system that is recognised, asked in this order.</summary>
 internal static class VolumeFormats
 {
-    /// <summary>One line a format; those with the most telling signature first.</summary>
+    /// <summary>One line a format; those that are only recognised stand last, but for encrypted ones, some of which pose as another.</summary>
     public static IReadOnlyList<IVolumeFormat> All { get; } =
     [
+        new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new ApfsFormat(),
+        new HfsPlusFormat(),
         new ExtFormat(),
+
+        // Late: the copy of its boot sector at a volume's end outlives a new file system.
+        new NtfsFormat(),
+
+        new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
+        new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

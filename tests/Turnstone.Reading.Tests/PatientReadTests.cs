@@ -116,6 +116,15 @@ public class PatientReadTests
     }
 
     [Fact]
+    public void Structures_that_share_a_piece_are_asked_for_once()
+    {
+        MemorySource patient = MemorySource.OfSectors(40_000);
+        using var reads = new Reads(patient);
+        reads.Sit(guide: new Names([.. Enumerable.Range(0, 300).Select(i => new ByteRange((20_000 + (i * 7)) * 512, 3000))]));
+        Assert.Equal(40_000, patient.Asked.Sum(range => range.Count.Value));
+    }
+
+    [Fact]
     public void A_source_that_goes_away_ends_the_sitting_and_the_next_one_goes_on()
     {
         MemorySource patient = MemorySource.OfSectors(20_000);

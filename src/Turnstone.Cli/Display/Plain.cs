@@ -1,9 +1,8 @@
 using System.Globalization;
-using System.Text;
 
 namespace Turnstone.Cli.Display;
 
-/// <summary>Turns numbers and hostile text into what a terminal can show.</summary>
+/// <summary>Turns numbers into what a person can read at a glance.</summary>
 internal static class Plain
 {
     private static readonly string[] Units = ["B", "KiB", "MiB", "GiB", "TiB", "PiB"];
@@ -38,18 +37,4 @@ internal static class Plain
         { TotalDays: < 2 } => $"{(int)time.TotalHours} h {time.Minutes:00} min",
         _ => $"{time.TotalDays:0.0} days",
     };
-
-    /// <summary>Text with control characters and marks that turn the writing direction made visible: names from a patient are hostile.</summary>
-    public static string Text(string text)
-    {
-        if (text.All(IsHarmless))
-            return text;
-        var safe = new StringBuilder();
-        foreach (char c in text)
-            safe.Append(IsHarmless(c) ? c : $"\\u{(int)c:x4}");
-        return safe.ToString();
-    }
-
-    private static bool IsHarmless(char c) => CharUnicodeInfo.GetUnicodeCategory(c) is not (UnicodeCategory.Control or UnicodeCategory.Format
-        or UnicodeCategory.Surrogate or UnicodeCategory.LineSeparator or UnicodeCategory.ParagraphSeparator) || char.IsSurrogate(c);
 }

@@ -2,8 +2,10 @@ using System.CommandLine;
 using System.Runtime.InteropServices;
 using Spectre.Console;
 using Turnstone.Cli.Display;
+using Turnstone.Findings;
 using Turnstone.Media;
 using Turnstone.Media.Target;
+using Turnstone.Patients;
 using Turnstone.Reading;
 using Turnstone.Reading.Stages;
 using Turnstone.Reading.Storage;
@@ -15,7 +17,7 @@ internal static class ReadVerb
 {
     public static Command Make()
     {
-        var source = new Argument<string>("SOURCE") { Description = "a drive (/dev/sdX), an image file, nbd://host:port/name, or nbd+unix:///name?socket=PATH" };
+        var source = new Argument<string>("SOURCE") { Description = "a drive (/dev/sdX), an image file, nbd://host:port/name, nbd+unix:///name?socket=PATH, or a described drive patient:FILE.json" };
         var into = new Option<string>("--into") { Description = "folder for image.raw and read.db; an earlier read in it goes on", Required = true, HelpName = "DIR" };
         var only = new Option<string?>("--only") { Description = "run one stage: survey, sweep, edges, glean or appeal", HelpName = "STAGE" };
         var budget = new Option<string?>("--budget") { Description = "stop after this time: 90s, 45min, 12h, 2d", HelpName = "TIME" };
@@ -32,7 +34,7 @@ internal static class ReadVerb
             parsed.GetValue(source)!,
             parsed.GetValue(into)!,
             new ReadOptions { Only = Stage(parsed.GetValue(only)), Budget = Duration.Parse(parsed.GetValue(budget)) },
-            SizeOf(parsed.GetValue(sector)),
+            SectorArgument.Of(parsed.GetValue(sector)),
             needsSpace: !parsed.GetValue(shortTarget),
             parsed.GetValue(json)));
         return verb;
@@ -43,8 +45,17 @@ internal static class ReadVerb
         IReadOnlyList<string> conflicts = TargetCheck.Conflicts(address, folder, ReadFolder.ImagePath(folder));
         if (conflicts.Count > 0)
             throw new BadInputException(string.Join("; ", conflicts));
-        using IBlockSource source = Sources.Open(address, fileSector);
+        using IBlockSource source = Open(address, fileSector);
         return Sit(source, folder, options, needsSpace, json);
+    }
+
+    private static IBlockSource Open(string address, SectorSize fileSector)
+    {
+        const string described = "patient:";
+        if (!address.StartsWith(described, StringComparison.Ordinal))
+            return Sources.Open(address, fileSector);
+        string path = address[described.Length..];
+        return PatientFile.Open(path).Match<IBlockSource>(patient => patient, refused => throw new BadInputException($"{path}: {refused.Message}"));
     }
 
     /// <summary>One sitting with an open source, told on the terminal or as JSON.</summary>
@@ -54,7 +65,7 @@ internal static class ReadVerb
         Action<ReadEvent> tell = json ? new JsonEvents(Console.Out).Tell : new ReadDisplay(AnsiConsole.Console, read.Map).Tell;
         using var stop = new CancellationTokenSource();
         using PosixSignalRegistration interrupt = StopOn(PosixSignal.SIGINT, stop), terminate = StopOn(PosixSignal.SIGTERM, stop);
-        return new PatientRead(source, read, guide: null, tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
+        return new PatientRead(source, read, new SkeletonGuide(), tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
     }
 
     private static PosixSignalRegistration StopOn(PosixSignal signal, CancellationTokenSource stop) =>
@@ -68,8 +79,4 @@ internal static class ReadVerb
         ? null
         : Enum.GetValues<StageName>().Cast<StageName?>().FirstOrDefault(stage => Words.Of(stage!.Value) == word)
             ?? throw new BadInputException($"'{word}' is no stage: write survey, sweep, edges, glean or appeal");
-
-    private static SectorSize SizeOf(int bytes) => bytes is >= 512 and <= 65_536 && int.IsPow2(bytes)
-        ? new SectorSize(bytes)
-        : throw new BadInputException($"{bytes} is no sector size: write 512 or 4096");
 }

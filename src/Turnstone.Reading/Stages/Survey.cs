@@ -28,7 +28,6 @@ internal sealed class Survey(ReadMap map, Geometry geometry, IReadGuide? guide, 
 
         for (int round = 0; guide is not null && round < RoundsMax; round++)
         {
-            Settle();
             bool any = false;
             foreach (SectorRange range in Unasked(guide.AskFirst(view)))
             {
@@ -45,6 +44,8 @@ internal sealed class Survey(ReadMap map, Geometry geometry, IReadGuide? guide, 
     {
         foreach (ByteRange bytes in wanted)
         {
+            // Two structures may share a piece: the second finds it in the map, not still on its way there.
+            Settle();
             SectorRange around = Around(bytes.Intersect(Geometry.WholeBytes));
             foreach (SectorRange open in Map.InState(SectorState.Unasked, around))
             {

@@ -78,6 +78,15 @@ internal sealed class ReadDatabase : IDisposable
         return map;
     });
 
+    /// <summary>All digests in the order of their MiBs.</summary>
+    /// <exception cref="ReadFolderException">The table is damaged.</exception>
+    public IEnumerable<(long Mib, long HeldSectors, byte[] Sha256)> AllDigests()
+    {
+        using IEnumerator<(long Mib, long HeldSectors, byte[] Sha256)> rows = Digests.All().GetEnumerator();
+        while (Guarded(Path, rows.MoveNext))
+            yield return rows.Current;
+    }
+
     /// <summary>Runs an action as one transaction: all of it becomes durable, or nothing.</summary>
     public void InTransaction(Action action) => Guarded(Path, () =>
     {
@@ -133,7 +142,7 @@ internal sealed class ReadDatabase : IDisposable
         {
             throw new Media.Target.TargetFailure($"{path}: {e.Message}: make room or mend the target, then run the same command again", e);
         }
-        catch (Exception e) when (e is SqliteException or FormatException or InvalidCastException or ArgumentException)
+        catch (Exception e) when (e is SqliteException or FormatException or InvalidCastException or ArgumentException or InvalidOperationException)
         {
             throw new ReadFolderException($"{path} is damaged or no read map ({e.Message}): put back a copy of it, or read into another folder; the image itself is untouched", e);
         }

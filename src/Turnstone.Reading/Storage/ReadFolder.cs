@@ -52,7 +52,10 @@ public sealed class ReadFolder : IDisposable
     /// <param name="needsSpace">Whether to refuse when the image may not fit.</param>
     /// <exception cref="ReadFolderException">Another process reads there, another patient's read is there, or its map is damaged.</exception>
     /// <exception cref="TargetFailure">The target cannot take the image.</exception>
-    public static ReadFolder Begin(string folder, ReadRecord patient, bool needsSpace)
+    public static ReadFolder Begin(string folder, ReadRecord patient, bool needsSpace) => Begin(folder, patient, needsSpace, image => image);
+
+    /// <summary>The same with a wrapper around the image, so that a bench can lose what was not yet durable.</summary>
+    internal static ReadFolder Begin(string folder, ReadRecord patient, bool needsSpace, Func<IImageTarget, IImageTarget> around)
     {
         string full = System.IO.Path.GetFullPath(folder);
         MakeFolder(full);
@@ -60,9 +63,9 @@ public sealed class ReadFolder : IDisposable
         try
         {
             if (!Is(full))
-                return Create(full, patient, needsSpace, hold);
+                return Create(full, patient, needsSpace, hold, around);
             ReadDatabase database = ReadDatabase.Open(System.IO.Path.Combine(full, DatabaseName), toWrite: true);
-            return Resume(full, patient, needsSpace, hold, database);
+            return Resume(full, patient, needsSpace, hold, database, around);
         }
         catch
         {
@@ -93,7 +96,7 @@ public sealed class ReadFolder : IDisposable
         _lock?.Dispose();
     }
 
-    private static ReadFolder Create(string folder, ReadRecord patient, bool needsSpace, FileStream hold)
+    private static ReadFolder Create(string folder, ReadRecord patient, bool needsSpace, FileStream hold, Func<IImageTarget, IImageTarget> around)
     {
         string image = ImagePath(folder);
         if (File.Exists(image))
@@ -101,10 +104,10 @@ public sealed class ReadFolder : IDisposable
         long length = patient.Geometry.WholeBytes.Length;
         CheckSpace(folder, length, needsSpace);
         RawImage target = RawImage.Create(image, length);
-        return new ReadFolder(folder, ReadDatabase.Create(System.IO.Path.Combine(folder, DatabaseName), patient), target, hold);
+        return new ReadFolder(folder, ReadDatabase.Create(System.IO.Path.Combine(folder, DatabaseName), patient), around(target), hold);
     }
 
-    private static ReadFolder Resume(string folder, ReadRecord patient, bool needsSpace, FileStream hold, ReadDatabase database)
+    private static ReadFolder Resume(string folder, ReadRecord patient, bool needsSpace, FileStream hold, ReadDatabase database, Func<IImageTarget, IImageTarget> around)
     {
         ReadRecord before = database.Record();
         IReadOnlyList<string> differences = before.Differences(patient.Source, patient.Geometry);
@@ -117,7 +120,7 @@ public sealed class ReadFolder : IDisposable
         long length = patient.Geometry.WholeBytes.Length;
         string image = ImagePath(folder);
         CheckSpace(folder, length - (Media.Linux.FileFacts.Of(image)?.AllocatedBytes ?? 0), needsSpace);
-        return new ReadFolder(folder, database, RawImage.Open(image, length), hold);
+        return new ReadFolder(folder, database, around(RawImage.Open(image, length)), hold);
     }
 
     private static void MakeFolder(string folder)

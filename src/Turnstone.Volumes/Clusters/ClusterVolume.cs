@@ -32,6 +32,12 @@ internal abstract class ClusterVolume(PartView part) : Volume
     /// <summary>Clusters that the file system itself uses besides its folders: bitmap, up-case table.</summary>
     public virtual IEnumerable<Chain> SystemChains(ChainReader chains) => [];
 
+    /// <summary>Whether a folder's first bytes say that it is this folder of that parent; null where they are not held or say nothing of it.</summary>
+    public virtual bool? Vouches(uint firstCluster, Folder parent) => null;
+
+    /// <summary>What a cluster that no entry claims says of being a folder; null where it is none or not held.</summary>
+    public abstract FolderTrace? FolderAt(uint cluster);
+
     /// <summary>What tells which clusters are in use, read anew.</summary>
     public abstract ClusterMap Allocation();
 

@@ -11,9 +11,10 @@ internal sealed class FolderTree(ClusterVolume volume)
 
     public IEnumerable<Entry> Entries()
     {
-        Collect();
-        foreach (PlacedEntry placed in new FolderWalk(volume, _allocation).Entries())
-            yield return Judge(placed);
+        IReadOnlyList<PlacedEntry> lost = Collect();
+        var walk = new FolderWalk(volume, _allocation);
+        IEnumerable<PlacedEntry> lostFiles = new LostClusters(volume, _allocation, _live).Files(walk.Chains);
+        return walk.FromRoot().Concat(walk.From(lost)).Concat(lostFiles).Select(Judge);
     }
 
     /// <summary>Where the root and what the file system itself uses lie.</summary>
@@ -23,22 +24,41 @@ internal sealed class FolderTree(ClusterVolume volume)
     /// <summary>Where the folders lie, in the order in which they are met.</summary>
     public IEnumerable<ByteRange> FolderPlaces()
     {
-        foreach (PlacedEntry placed in new FolderWalk(volume, _allocation).Entries())
-        {
-            foreach (ClusterRun run in placed.Found.IsFolder ? placed.Chain.Runs : [])
-                yield return volume.Heap.Place(run);
-        }
+        IReadOnlyList<PlacedEntry> lost = Collect();
+        var walk = new FolderWalk(volume, _allocation);
+        return walk.FromRoot().Concat(walk.From(lost)).Where(placed => placed.Found.IsFolder).SelectMany(placed => placed.Chain.Runs).Select(volume.Heap.Place);
     }
 
-    private void Collect()
+    /// <summary>Collects the claims of all entries; answers with the folders that no entry leads to.</summary>
+    private IReadOnlyList<PlacedEntry> Collect()
     {
-        foreach (Chain chain in new FolderWalk(volume, _allocation).SystemChains())
+        var walk = new FolderWalk(volume, _allocation);
+        var paths = new Dictionary<uint, EntryPath> { [0] = EntryPath.Root };
+        foreach (Chain chain in walk.SystemChains())
             Claim(_live, chain);
-        foreach (PlacedEntry placed in new FolderWalk(volume, _allocation).Entries())
-            Claim(placed.Found.Deleted ? _deleted : _live, placed.Chain);
+        foreach (PlacedEntry placed in walk.FromRoot())
+        {
+            Claim(placed);
+            if (placed.Found is { IsFolder: true, Deleted: false })
+                paths.TryAdd(placed.Found.FirstCluster, placed.Path);
+        }
+
+        Settle();
+        IReadOnlyList<PlacedEntry> lost = new LostClusters(volume, _allocation, _live).Folders(walk.Chains, paths);
+        foreach (PlacedEntry placed in walk.From(lost))
+            Claim(placed);
+        if (lost.Count > 0)
+            Settle();
+        return lost;
+    }
+
+    private void Settle()
+    {
         _live.Settle();
         _deleted.Settle();
     }
+
+    private void Claim(PlacedEntry placed) => Claim(placed.Found.Deleted ? _deleted : _live, placed.Chain);
 
     private static void Claim(Claims claims, Chain chain)
     {

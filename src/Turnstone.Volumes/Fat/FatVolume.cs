@@ -66,6 +66,28 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         return map;
     }
 
+    /// <inheritdoc/>
+    public override bool? Vouches(uint firstCluster, Folder parent)
+    {
+        FolderTrace? trace = FolderAt(firstCluster, out bool isHeld);
+        // 0 stands for the root; some drivers write the FAT32 root's cluster instead.
+        return !isHeld ? null : trace is not null && (trace.Parent == parent.FirstCluster || (parent.Path.IsRoot && trace.Parent == 0));
+    }
+
+    /// <inheritdoc/>
+    public override FolderTrace? FolderAt(uint cluster) => FolderAt(cluster, out _);
+
+    /// <summary>A folder starts with an entry for itself and one for its parent.</summary>
+    private FolderTrace? FolderAt(uint cluster, out bool isHeld)
+    {
+        Span<byte> start = stackalloc byte[2 * ShortEntry.Slot];
+        isHeld = Part.TryRead(Heap.Place(new ClusterRun(cluster, 1)).Offset, start);
+        bool isFolder = isHeld && start.StartsWith(".          "u8) && start[ShortEntry.Slot..].StartsWith("..         "u8) && ClusterOf(start) == cluster;
+        return isFolder ? new FolderTrace(cluster, ClusterOf(start[ShortEntry.Slot..]), []) : null;
+    }
+
+    private uint ClusterOf(ReadOnlySpan<byte> slot) => ShortEntry.FirstCluster(slot) & (boot.Width == TableWidth.Fat32 ? 0x0FFF_FFFFu : 0xFFFFu);
+
     /// <summary>Clusters whose entry some copy of the table holds, in ascending order.</summary>
     private IEnumerable<ClusterRun> ClustersWithHeldEntries()
     {
@@ -123,18 +145,30 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         return null;
     }
 
-    /// <summary>The first entry of every table repeats the media byte: a second structure at a computed place that agrees.</summary>
-    private bool TableStartsRight()
+    /// <summary>The first entries of every table repeat the media byte: a second structure at a computed place that agrees.</summary>
+    private bool TableStartsRight() => Table.Copies.Any(copy => StartsRight(copy) == true);
+
+    private bool? StartsRight(ByteRange copy)
     {
         Span<byte> start = stackalloc byte[3];
-        foreach (ByteRange copy in Table.Copies)
-        {
-            if (Part.TryRead(copy.Offset, start) && start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] == 0xFF)
-                return true;
-        }
-
-        return false;
+        return !Part.TryRead(copy.Offset, start) ? null : start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] is 0xFF;
     }
+
+    /// <inheritdoc/>
+    internal override IEnumerable<VolumeCheck> Checks()
+    {
+        foreach (ByteRange copy in Table.Copies)
+            yield return new VolumeCheck("an allocation table starts as it must", StartsRight(copy));
+        if (boot.Width != TableWidth.Fat32)
+            yield break;
+        yield return new VolumeCheck("the copy of the boot sector agrees", Compare((long)boot.CopySector * boot.SectorBytes, FatBootSector.Read, other => other.Equals(boot)));
+        yield return new VolumeCheck("the sector of hints carries its marks", Compare<bool>((long)boot.InfoSector * boot.SectorBytes, HasMarks, marked => marked));
+    }
+
+    private bool? Compare<T>(long at, StructureParser<T> parser, Func<T, bool> agrees) =>
+        Part.Parse(at, FatBootSector.Length, parser).Match<bool?>(value: other => agrees(other), damaged: _ => false, notHeld: () => null);
+
+    private static Parsed<bool> HasMarks(ReadOnlySpan<byte> info) => new Parsed<bool>.Value(info.StartsWith("RRaA"u8) && info.Slice(484, 4).SequenceEqual("rrAa"u8));
 
     private IEnumerable<string> Notes()
     {

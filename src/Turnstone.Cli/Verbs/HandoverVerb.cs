@@ -1,0 +1,43 @@
+using System.CommandLine;
+using Turnstone.Cli.Display;
+using Turnstone.Findings;
+using Turnstone.Handover;
+using Turnstone.Volumes;
+
+namespace Turnstone.Cli.Verbs;
+
+/// <summary>turnstone handover</summary>
+internal static class HandoverVerb
+{
+    public static Command Make()
+    {
+        var patient = new Argument<string>("DIR|IMAGE") { Description = "folder of a read, or a finished image" };
+        var to = new Option<string>("--to") { Description = "folder of the bag; must be new or empty", Required = true, HelpName = "BAG" };
+        var sector = new Option<int>("--sector") { Description = "sector size of the drive that an image came from", DefaultValueFactory = _ => 512, HelpName = "BYTES" };
+        var verb = new Command("handover", """
+            Copy the client's files into a bag (BagIt, RFC 8493) that anybody can check with sha256sum: whole files and holed
+            ones apart, each holed one with a note of what is missing, and a table of all names.
+
+            Example: turnstone handover /cases/0042/read --to /media/client/bag
+            """) { patient, to, sector };
+        verb.SetAction(parsed =>
+        {
+            using Patient held = Patient.Open(parsed.GetValue(patient)!, parsed.GetValue(sector));
+            Make(held, parsed.GetValue(to)!);
+            return ExitCode.Done;
+        });
+        return verb;
+    }
+
+    public static void Make(Patient held, string bag)
+    {
+        IEnumerable<FileFinding> findings = new Grader(held.View).Findings(Disk.Read(held.View));
+        HandoverResult result = new BagMaker(new HandoverOrder(bag)).Make(findings);
+        Console.WriteLine($"The bag {VisibleText.Of(result.Folder)} is made: {result.Files} files, {Plain.Bytes(result.Bytes)}.");
+        foreach ((string shelf, long files) in result.Delivered.Where(pair => pair.Value > 0))
+            Console.WriteLine($"  data/{shelf}: {files} files");
+        if (result.OnlyNamed > 0)
+            Console.WriteLine($"  {result.OnlyNamed} more are known by name only; files.tsv lists them.");
+        Console.WriteLine($"Seal, to be printed on the delivery note: SHA-512 of tagmanifest-sha512.txt {result.SealSha512}");
+    }
+}

@@ -1,0 +1,13 @@
+using System.Buffers.Binary;
+
+namespace Turnstone.Volumes.HfsPlus;
+
+/// <summary>Numbers of a structure by their offset: everything on an HFS+ volume but the journal has its highest byte first.</summary>
+internal static class BigEndian
+{
+    public static ushort U16(this ReadOnlySpan<byte> bytes, int at) => BinaryPrimitives.ReadUInt16BigEndian(bytes[at..]);
+
+    public static uint U32(this ReadOnlySpan<byte> bytes, int at) => BinaryPrimitives.ReadUInt32BigEndian(bytes[at..]);
+
+    public static ulong U64(this ReadOnlySpan<byte> bytes, int at) => BinaryPrimitives.ReadUInt64BigEndian(bytes[at..]);
+}

@@ -1,0 +1,48 @@
+using Turnstone.Bench;
+
+namespace Turnstone.Cli.Tests.Lab;
+
+/// <summary>What the lab's verbs print, kept as text beside this file and reviewed as a diff. TURNSTONE_PICTURES=write draws them anew.</summary>
+public sealed class Pictures_of_the_lab : IDisposable
+{
+    private readonly LabCommand _lab = new();
+
+    [Fact]
+    public void Triage_of_the_dropped_drive() => Same("triage-dropped", "triage", LabCommand.Demo("dropped.json"));
+
+    [Fact]
+    public void Triage_of_the_drive_that_clicked() => Same("triage-clicked", "triage", LabCommand.Demo("clicked.json"));
+
+    [Fact]
+    public void Protocol_for_stuck_heads() => Same("protocol-stuck-heads", "protocol", "--failure", "stuck heads", "--drive", LabCommand.Demo("drive.json"));
+
+    [Fact]
+    public void Quote_for_the_dropped_drive() => Same("quote-dropped", "quote", "--findings", LabCommand.Demo("dropped.json"), "--drive", LabCommand.Demo("drive.json"));
+
+    [Fact]
+    public void Ranking_of_the_shelf()
+    {
+        _lab.Good("donor", "add", LabCommand.Demo("shelf.json"));
+        Same("donor-rank", "donor", "rank", LabCommand.Demo("patient.json"), "--value", "1200 EUR", "--labour", "250 EUR");
+    }
+
+    [Fact]
+    public void Class_of_a_counters_file() => Same("air-class", "air", "class", LabCommand.Demo("counts.csv"), "--area", "0.72 m2", "--claim", "5", "--size", "0.5 um", "--size", "1 um");
+
+    [Fact]
+    public void Marks_of_drives() => Same("tag", "tag", "WQX4417KQ", "WQX4427KQ", "WQX4404MT", "TTB8O1");
+
+    [Fact]
+    public void Help_of_triage() => Same("help-triage", "triage", "--help");
+
+    public void Dispose() => _lab.Dispose();
+
+    private void Same(string name, params string[] arguments)
+    {
+        string path = Path.Combine(Repository.Root, "tests", "Turnstone.Cli.Tests", "Lab", "Pictures", name + ".txt");
+        string shown = string.Concat(_lab.Good(arguments).ReplaceLineEndings("\n").Split('\n').Select(l => l.TrimEnd() + "\n")).TrimEnd() + "\n";
+        if (Environment.GetEnvironmentVariable("TURNSTONE_PICTURES") == "write")
+            File.WriteAllText(path, shown);
+        Assert.Equal(File.ReadAllText(path).ReplaceLineEndings("\n"), shown);
+    }
+}

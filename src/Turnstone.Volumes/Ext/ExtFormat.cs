@@ -34,8 +34,8 @@ internal sealed class ExtFormat : IVolumeFormat
     /// <param name="instead">What is held in the superblock's place and is none; null where nothing is held or it is one.</param>
     private static bool IsTakenOver(PartView part, byte[]? instead)
     {
-        Span<byte> boot = stackalloc byte[512];
-        if (part.TryRead(0, boot) && (OtherNames.Any(name => boot[3..].StartsWith(name)) || (instead is not null && boot is [.., 0x55, 0xAA])))
+        var boot = new byte[512];
+        if (part.TryRead(0, boot) && (OtherNames.Any(other => boot.AsSpan(3).StartsWith(other)) || (instead is not null && boot is [.., 0x55, 0xAA])))
             return true;
         return instead is not null && instead.AsSpan().ContainsAnyExcept((byte)0);
     }

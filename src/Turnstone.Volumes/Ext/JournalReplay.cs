@@ -3,10 +3,20 @@ namespace Turnstone.Volumes.Ext;
 /// <summary>Follows the journal from its tail, as the kernel does when it mounts a volume that was not closed in order.</summary>
 internal sealed class JournalReplay
 {
+    private readonly JournalRing _ring;
     private readonly Dictionary<long, uint> _revoked = [];
     private readonly List<JournalCopy> _committed = [];
+    private readonly List<JournalCopy> _open = [];
+    private readonly List<long> _openRevoked = [];
+    private long _at, _steps;
+    private uint _sequence;
 
-    private JournalReplay(JournalRing ring) => IsWhole = Follow(ring);
+    private JournalReplay(JournalRing ring)
+    {
+        _ring = ring;
+        (_at, _sequence) = (ring.Start, ring.Sequence);
+        IsWhole = Follow();
+    }
 
     public bool IsWhole { get; }
 
@@ -30,54 +40,64 @@ internal sealed class JournalReplay
         return replay;
     }
 
-    private bool Follow(JournalRing ring)
+    /// <summary>Goes on to the end of the log; answers false when it is cut off by a block that is not held.</summary>
+    private bool Follow()
     {
-        long at = ring.Start;
-        uint sequence = ring.Sequence;
-        var open = new List<JournalCopy>();
-        var revoked = new List<long>();
-        for (long step = ring.First; step < ring.End; step++)
+        // A block that is not the next one of the log is its end; the ring is gone round once at most.
+        while (_steps < _ring.End)
         {
-            if (!ring.IsHeld(at))
+            if (!_ring.IsHeld(_at))
                 return false;
-            if (ring.ReadOwn(at) is not { } block || block.Sequence != sequence)
+            if (_ring.ReadOwn(_at) is not { } block || block.Sequence != _sequence || !Take(block))
                 return true;
-            switch (block.Kind)
-            {
-                case JournalRing.DescriptorBlock:
-                    foreach (JournalTag tag in ring.Tags(block))
-                    {
-                        at = ring.Next(at);
-                        step++;
-                        if (ring.PlaceOf(at) is long place)
-                            open.Add(new JournalCopy(tag.Block, sequence, place, tag.IsEscaped));
-                    }
-
-                    break;
-                case JournalRing.RevokeBlock:
-                    revoked.AddRange(ring.Revoked(block));
-                    break;
-                case JournalRing.CommitBlock:
-                    if (!ring.CommitFits(block))
-                        return true;
-                    Commit(open, revoked, sequence++);
-                    break;
-                default:
-                    return true;
-            }
-
-            at = ring.Next(at);
+            Step();
         }
 
         return true;
     }
 
-    private void Commit(List<JournalCopy> open, List<long> revoked, uint sequence)
+    /// <summary>Takes one block of the log; answers false when it cannot belong to it.</summary>
+    private bool Take(JournalBlock block)
     {
-        _committed.AddRange(open);
-        foreach (long block in revoked)
-            _revoked[block] = sequence;
-        open.Clear();
-        revoked.Clear();
+        switch (block.Kind)
+        {
+            case JournalRing.DescriptorBlock:
+                TakeCopies(block);
+                return true;
+            case JournalRing.RevokeBlock:
+                _openRevoked.AddRange(_ring.Revoked(block));
+                return true;
+            case JournalRing.CommitBlock when _ring.CommitFits(block):
+                Commit();
+                return true;
+            default:
+                return false;
+        }
+    }
+
+    private void TakeCopies(JournalBlock block)
+    {
+        foreach (JournalTag tag in _ring.Tags(block))
+        {
+            Step();
+            if (_ring.PlaceOf(_at) is long place)
+                _open.Add(new JournalCopy(tag.Block, _sequence, place, tag.IsEscaped));
+        }
+    }
+
+    private void Commit()
+    {
+        _committed.AddRange(_open);
+        foreach (long block in _openRevoked)
+            _revoked[block] = _sequence;
+        _open.Clear();
+        _openRevoked.Clear();
+        _sequence++;
+    }
+
+    private void Step()
+    {
+        _at = _ring.Next(_at);
+        _steps++;
     }
 }

@@ -7,10 +7,8 @@ internal sealed record ForkPlace(long Size, IReadOnlyList<Extent> Extents, Certa
 }
 
 /// <summary>Turns forks into stretches of the source.</summary>
-internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOverflow overflow)
+internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, Lazy<ExtentsOverflow> overflow)
 {
-    public VolumeShape Shape => shape;
-
     /// <summary>Runs of a fork with the block of the file at which each starts, as far as they are known; gaps are left out.</summary>
     /// <remarks>For an old fork, records that the overflow file has given up count, too.</remarks>
     public IEnumerable<FileRun> Runs(ForkData fork, uint id, ForkKind kind, bool old = false)
@@ -58,7 +56,7 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOv
         if (!inside)
             notes.Add("a run of blocks lies outside the volume");
         if (!list.IsComplete)
-            notes.Add(overflow.IsComplete ? "its runs of blocks are fewer than its size needs" : "some of its runs of blocks are not held");
+            notes.Add(overflow.Value.IsComplete ? "its runs of blocks are fewer than its size needs" : "some of its runs of blocks are not held");
         if ((ulong)fork.TotalBlocks * (ulong)shape.BlockBytes < fork.LogicalSize)
             notes.Add($"{fork.TotalBlocks} blocks are too few for its size");
         Certainty certainty = least is null ? Certainty.Sure : CertaintyOf(least.Standing);
@@ -83,5 +81,5 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOv
         fork.Runs.Sum(r => (long)r.Count) < fork.TotalBlocks ? Further(id, kind, old).MaxBy(r => r.Standing) : null;
 
     private IEnumerable<OverflowRecord> Further(uint id, ForkKind kind, bool old) =>
-        overflow.Of(id, kind).Where(r => old || r.Standing != Standing.Stale);
+        overflow.Value.Of(id, kind).Where(r => old || r.Standing != Standing.Stale);
 }

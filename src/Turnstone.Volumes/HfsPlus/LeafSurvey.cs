@@ -48,7 +48,7 @@ internal sealed class LeafSurvey
     public static LeafSurvey Of(BTreeFile tree)
     {
         var survey = new LeafSurvey(tree);
-        survey.IsComplete = tree.Map.IsComplete && survey.Walk();
+        survey.IsComplete = survey.Walk() && tree.HasAllNodes;
         survey.AddUnreached();
         survey.Live = [.. survey._leaves.Where(l => l.Standing != Standing.Stale).OrderBy(l => l.Standing)];
         survey.Stale = [.. survey._leaves.Where(l => l.Standing == Standing.Stale)];

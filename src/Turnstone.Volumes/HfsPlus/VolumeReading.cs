@@ -12,9 +12,8 @@ internal sealed class VolumeReading
         (Place, Found) = (place, found);
         Metadata = new MetadataView(place.View, Journal.Open(place, Header));
         ExtentsMap = ForkMap.Of(Metadata, Header.Shape, Header.Extents, Inline(Header.Extents));
-        ExtentsTree = new BTreeFile(ExtentsMap, ExtentsOverflow.LengthOf);
-        var overflow = ExtentsOverflow.Read(ExtentsTree);
-        Forks = new ForkPlaces(Header.Shape, place.SourceOffset, overflow);
+        // late because only files in more than eight pieces ask for it
+        Forks = new ForkPlaces(Header.Shape, place.SourceOffset, new Lazy<ExtentsOverflow>(() => ExtentsOverflow.Read(new BTreeFile(ExtentsMap, ExtentsOverflow.LengthOf))));
         CatalogMap = Map(Header.Catalog, ExtentsOverflow.CatalogId);
         Catalog = new BTreeFile(CatalogMap, CatalogRecord.LengthOf);
         AttributesMap = Map(Header.Attributes, ExtentsOverflow.AttributesId);
@@ -35,8 +34,6 @@ internal sealed class VolumeReading
     public ForkPlaces Forks { get; }
 
     public ForkMap ExtentsMap { get; }
-
-    public BTreeFile ExtentsTree { get; }
 
     public ForkMap CatalogMap { get; }
 

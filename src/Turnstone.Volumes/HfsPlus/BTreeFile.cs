@@ -55,8 +55,6 @@ internal sealed class BTreeFile
     /// <summary>Whether every node that the tree speaks of has its place: an old copy of the volume header may know too few.</summary>
     public bool HasAllNodes => _map.IsComplete && (Header is null || Header.Nodes <= NodeCount);
 
-    public RecordLength LengthOf => _lengthOf;
-
     public BTreeNode Read(uint number) => Read(number, NodeBytes);
 
     /// <summary>Numbers of the nodes of which something is held, in order, then of those that the journal keeps: these may have been named before.</summary>

@@ -9,6 +9,9 @@ internal sealed record ForkPlace(long Size, IReadOnlyList<Extent> Extents, Certa
 /// <summary>Turns forks into stretches of the source.</summary>
 internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, Lazy<ExtentsOverflow> overflow)
 {
+    private const int ManyRuns = 64;
+    private readonly Dictionary<(uint Id, ForkKind Kind, bool Old), ForkPlace> _long = [];
+
     /// <summary>Runs of a fork with the block of the file at which each starts, as far as they are known; gaps are left out.</summary>
     /// <remarks>For an old fork, records that the overflow file has given up count, too.</remarks>
     public IEnumerable<FileRun> Runs(ForkData fork, uint id, ForkKind kind, bool old = false)
@@ -34,6 +37,17 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, Lazy<Exte
     }
 
     public ForkPlace Place(ForkData fork, uint id, ForkKind kind, bool old = false)
+    {
+        if (_long.TryGetValue((id, kind, old), out ForkPlace? known))
+            return known;
+        ForkPlace place = Find(fork, id, kind, old);
+        // a file with many links is asked for once for each
+        if (place.Extents.Count > ManyRuns)
+            _long[(id, kind, old)] = place;
+        return place;
+    }
+
+    private ForkPlace Find(ForkData fork, uint id, ForkKind kind, bool old)
     {
         if (fork.LogicalSize > (ulong)shape.Bytes)
             return new ForkPlace(shape.Bytes, [Extent.Unknown(shape.Bytes)], Certainty.Guessed, Origin.Table, [$"size {fork.LogicalSize} is more than the volume holds"]);

@@ -89,8 +89,8 @@ internal sealed class HfsPlusVolume(VolumePlace place, string name, FoundHeader 
             yield return "was not unmounted";
         if (header.IsInconsistent)
             yield return "marked as inconsistent by its own system";
-        if (header.IsJournaled && reading.Metadata.Journal is null)
-            yield return "has a journal that is not held or damaged";
+        if (reading.MayBeBehind)
+            yield return "its last changes stand in a journal that is not held or damaged: entries may be of an older state";
         if (reading.Metadata.Journal is { IsWaiting: true })
             yield return "its journal holds changes that were not yet written to their places; they are read from there";
         if (!reading.Catalog.HasAllNodes)

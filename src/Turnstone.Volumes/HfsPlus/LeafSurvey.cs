@@ -116,7 +116,9 @@ internal sealed class LeafSurvey
         if (others.Count == 0)
             return;
         var map = new NodeMap(_tree);
-        HashSet<uint> chained = IsComplete ? [] : Chained(others);
+        HashSet<uint> chained = Chained(others);
+        // a leaf that is in the chain and that the index does not reach: the index is bent
+        IsComplete &= chained.Count == 0;
         foreach ((uint number, _, _) in others)
             _leaves.Add(new LeafNode(number, IsComplete ? Standing.Stale : StandingOf(number, chained, map)));
     }

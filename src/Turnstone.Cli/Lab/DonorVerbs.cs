@@ -18,8 +18,9 @@ internal static class DonorVerbs
         return donor;
     }
 
-    public static Stock Stock(LabRun run) => run.Folder.Read(StockFile, Turnstone.Lab.Donors.Stock.Read, null!)
-        ?? throw new BadInputException($"{run.Folder.In(StockFile)}: the shelf is empty; add donors with 'turnstone donor add'");
+    public static Stock Stock(LabRun run) => run.Folder.Has(StockFile)
+        ? run.Folder.Read(StockFile, Turnstone.Lab.Donors.Stock.Read, new Stock { Currency = default, Donors = [] })
+        : throw new BadInputException($"{run.Folder.In(StockFile)}: the shelf is empty; add donors with 'turnstone donor add'");
 
     public static Outcomes Tries(LabRun run) => run.Folder.Read(OutcomesFile, Outcomes.Read, Outcomes.None);
 

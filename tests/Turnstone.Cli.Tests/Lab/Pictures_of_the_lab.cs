@@ -1,8 +1,6 @@
-using Turnstone.Bench;
-
 namespace Turnstone.Cli.Tests.Lab;
 
-/// <summary>What the lab's verbs print, kept as text beside this file and reviewed as a diff. TURNSTONE_PICTURES=write draws them anew.</summary>
+/// <summary>What the lab's verbs print.</summary>
 public sealed class Pictures_of_the_lab : IDisposable
 {
     private readonly LabCommand _lab = new();
@@ -37,12 +35,5 @@ public sealed class Pictures_of_the_lab : IDisposable
 
     public void Dispose() => _lab.Dispose();
 
-    private void Same(string name, params string[] arguments)
-    {
-        string path = Path.Combine(Repository.Root, "tests", "Turnstone.Cli.Tests", "Lab", "Pictures", name + ".txt");
-        string shown = string.Concat(_lab.Good(arguments).ReplaceLineEndings("\n").Split('\n').Select(l => l.TrimEnd() + "\n")).TrimEnd() + "\n";
-        if (Environment.GetEnvironmentVariable("TURNSTONE_PICTURES") == "write")
-            File.WriteAllText(path, shown);
-        Assert.Equal(File.ReadAllText(path).ReplaceLineEndings("\n"), shown);
-    }
+    private void Same(string name, params string[] arguments) => Picture.IsSame("lab-" + name, _lab.Good(arguments));
 }

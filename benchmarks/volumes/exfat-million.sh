@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# list-million.sh IMAGE: a full listing of an exFAT volume by us and by 'find' over exfat-fuse, in turn, three times each, caches warm.
+# exfat-million.sh IMAGE: a full listing of an exFAT volume by us and by 'find' over exfat-fuse, in turn, three times each, caches warm.
 # Needs root and exfat-fuse. The image comes from tests/volumes/make-million.sh.
 set -euo pipefail
-cd "$(dirname "${BASH_SOURCE[0]}")/.."
+cd "$(dirname "${BASH_SOURCE[0]}")/../.."
 image=${1:?IMAGE, made by tests/volumes/make-million.sh}
 dotnet build -v q -c Release benchmarks/Turnstone.VolumeBench > /dev/null
 bench=benchmarks/Turnstone.VolumeBench/bin/Release/net10.0/Turnstone.VolumeBench

@@ -1,0 +1,27 @@
+using System.Diagnostics;
+using Turnstone.Media;
+using Turnstone.Volumes;
+
+namespace Turnstone.VolumeBench;
+
+/// <summary>Lists every entry with its extents as text, as a recursive listing of an outside tool does.</summary>
+internal static class Listing
+{
+    public static void Run(string path)
+    {
+        using var image = new ImageView(path, SectorSize.Small);
+        var watch = Stopwatch.StartNew();
+        (long entries, long extents, long letters) = (0, 0, 0);
+        TimeSpan first = default;
+        foreach (Entry entry in Disk.Read(image).Volumes.SelectMany(volume => volume.Entries()))
+        {
+            if (entries++ == 0)
+                first = watch.Elapsed;
+            extents += entry.Content?.Extents?.Count ?? 0;
+            letters += $"{entry.Path}\t{entry.Size}\t{entry.Times.Modified:O}".Length;
+        }
+
+        using var self = Process.GetCurrentProcess();
+        Console.WriteLine($"{entries} entries, {extents} extents, {letters} letters; first after {first.TotalSeconds:F2} s, all after {watch.Elapsed.TotalSeconds:F2} s, processor {self.TotalProcessorTime.TotalSeconds:F2} s, peak {self.PeakWorkingSet64 >> 20} MiB");
+    }
+}

@@ -11,15 +11,11 @@ public readonly record struct Skeleton(long Bytes, long Missing)
     /// <summary>Adds up one volume; stretches that a volume names twice count once.</summary>
     public static Skeleton Of(Volume volume, ISectorView held)
     {
-        long bytes = 0, missing = 0, end = 0;
-        foreach (ByteRange place in volume.Skeleton().OrderBy(place => place.Offset))
+        long bytes = 0, missing = 0;
+        foreach (ByteRange place in volume.Skeleton().OrderBy(place => place.Offset).Joined())
         {
-            if (place.End <= end)
-                continue;
-            var rest = ByteRange.Between(Math.Max(place.Offset, end), place.End);
-            end = place.End;
-            bytes += rest.Length;
-            missing += held.Missing(rest).Sum(hole => hole.Length);
+            bytes += place.Length;
+            missing += held.Missing(place).Sum(hole => hole.Length);
         }
 
         return new Skeleton(bytes, missing);

@@ -22,7 +22,9 @@ internal static class VolumeFormats
         new HfsPlusFormat(),
         new ExtFormat(),
 
-        // Late: the copy of its boot sector at a volume's end outlives a new file system.
+        // Late: copies of boot sectors outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
         new NtfsFormat(),
 
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),

@@ -17,9 +17,11 @@ internal sealed class LabFolder(string path)
 
     public string In(string name) => System.IO.Path.Combine(Path, name);
 
+    public bool Has(string name) => File.Exists(In(name));
+
     /// <summary>Reads a document, or answers with the given one where there is none yet.</summary>
     public T Read<T>(string name, Func<string, string, Understood<T>> read, T none) =>
-        File.Exists(In(name)) ? read(In(name), File.ReadAllText(In(name))).OrStop() : none;
+        Has(name) ? read(In(name), File.ReadAllText(In(name))).OrStop() : none;
 
     /// <summary>Runs a change while no other process may make one.</summary>
     public T Change<T>(Func<T> change)

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Runtime.InteropServices;
 using Spectre.Console;
 using Turnstone.Cli.Display;
 using Turnstone.Findings;
@@ -63,17 +62,9 @@ internal static class ReadVerb
     {
         using ReadFolder read = ReadFolder.Begin(folder, new ReadRecord(source.Identity, source.Geometry), needsSpace);
         Action<ReadEvent> tell = json ? new JsonEvents(Console.Out).Tell : new ReadDisplay(AnsiConsole.Console, read.Map).Tell;
-        using var stop = new CancellationTokenSource();
-        using PosixSignalRegistration interrupt = StopOn(PosixSignal.SIGINT, stop), terminate = StopOn(PosixSignal.SIGTERM, stop);
+        using var stop = new StopSignal();
         return new PatientRead(source, read, new SkeletonGuide(), tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
     }
-
-    private static PosixSignalRegistration StopOn(PosixSignal signal, CancellationTokenSource stop) =>
-        PosixSignalRegistration.Create(signal, context =>
-        {
-            context.Cancel = true;
-            stop.Cancel();
-        });
 
     private static StageName? Stage(string? word) => word is null
         ? null

@@ -48,7 +48,7 @@ internal sealed class LeafSurvey
     public static LeafSurvey Of(BTreeFile tree)
     {
         var survey = new LeafSurvey(tree);
-        survey.IsComplete = tree.Map.IsComplete && survey.Walk();
+        survey.IsComplete = survey.Walk() && tree.HasAllNodes;
         survey.AddUnreached();
         survey.Live = [.. survey._leaves.Where(l => l.Standing != Standing.Stale).OrderBy(l => l.Standing)];
         survey.Stale = [.. survey._leaves.Where(l => l.Standing == Standing.Stale)];
@@ -116,7 +116,9 @@ internal sealed class LeafSurvey
         if (others.Count == 0)
             return;
         var map = new NodeMap(_tree);
-        HashSet<uint> chained = IsComplete ? [] : Chained(others);
+        HashSet<uint> chained = Chained(others);
+        // a leaf that is in the chain and that the index does not reach: the index is bent
+        IsComplete &= chained.Count == 0;
         foreach ((uint number, _, _) in others)
             _leaves.Add(new LeafNode(number, IsComplete ? Standing.Stale : StandingOf(number, chained, map)));
     }

@@ -35,25 +35,7 @@ internal sealed class CompressedContent : FileContent
     public override IReadOnlyList<Extent> Extents { get; }
 
     /// <inheritdoc/>
-    public override IEnumerable<ByteRange> Missing(ISectorView disk)
-    {
-        ByteRange last = default;
-        foreach (ByteRange hole in _pieces.SelectMany(piece => Holes(disk, piece)))
-        {
-            if (!last.IsEmpty && last.End >= hole.Offset)
-            {
-                last = ByteRange.Between(last.Offset, hole.End);
-                continue;
-            }
-
-            if (!last.IsEmpty)
-                yield return last;
-            last = hole;
-        }
-
-        if (!last.IsEmpty)
-            yield return last;
-    }
+    public override IEnumerable<ByteRange> Missing(ISectorView disk) => _pieces.SelectMany(piece => Holes(disk, piece)).Joined();
 
     /// <inheritdoc/>
     public override bool TryRead(ISectorView disk, long offset, Span<byte> into)

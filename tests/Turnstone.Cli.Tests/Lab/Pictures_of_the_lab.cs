@@ -1,8 +1,6 @@
-using Turnstone.Bench;
-
 namespace Turnstone.Cli.Tests.Lab;
 
-/// <summary>What the lab's verbs print, kept as text beside this file and reviewed as a diff. TURNSTONE_PICTURES=write draws them anew.</summary>
+/// <summary>What the lab's verbs print.</summary>
 public sealed class Pictures_of_the_lab : IDisposable
 {
     private readonly LabCommand _lab = new();
@@ -32,17 +30,7 @@ public sealed class Pictures_of_the_lab : IDisposable
     [Fact]
     public void Marks_of_drives() => Same("tag", "tag", "WQX4417KQ", "WQX4427KQ", "WQX4404MT", "TTB8O1");
 
-    [Fact]
-    public void Help_of_triage() => Same("help-triage", "triage", "--help");
-
     public void Dispose() => _lab.Dispose();
 
-    private void Same(string name, params string[] arguments)
-    {
-        string path = Path.Combine(Repository.Root, "tests", "Turnstone.Cli.Tests", "Lab", "Pictures", name + ".txt");
-        string shown = string.Concat(_lab.Good(arguments).ReplaceLineEndings("\n").Split('\n').Select(l => l.TrimEnd() + "\n")).TrimEnd() + "\n";
-        if (Environment.GetEnvironmentVariable("TURNSTONE_PICTURES") == "write")
-            File.WriteAllText(path, shown);
-        Assert.Equal(File.ReadAllText(path).ReplaceLineEndings("\n"), shown);
-    }
+    private void Same(string name, params string[] arguments) => Picture.IsSame("lab-" + name, _lab.Good(arguments));
 }

@@ -13,6 +13,8 @@ public class Donors_on_the_shelf
     private static readonly Stock Shelf = Stock.Read("shelf.json", Demo("shelf.json")).Item();
     private static readonly PatientDrive Patient = PatientDrive.Read("patient.json", Demo("patient.json")).Item();
 
+    internal static IEnumerable<Bet> Bets => Ranked(Outcomes.None).Order.Tries.Select(t => t.Bet).Concat(Ranked(Outcomes.None).Order.Left);
+
     [Fact]
     public void Every_donor_is_either_ranked_or_ruled_out_with_a_reason()
     {

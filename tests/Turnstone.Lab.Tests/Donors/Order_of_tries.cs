@@ -20,6 +20,13 @@ public class Order_of_tries
         AnyBet.Array[7, 8].Sample(bets => Math.Abs(BruteForce(bets) - (double)TryOrder.Best(bets, Value).ExpectedNet.Amount) < 0.01, iter: 25);
 
     [Fact]
+    public void Nor_on_the_invented_shelf_eight_donors_at_a_time()
+    {
+        foreach (Bet[] bets in Donors_on_the_shelf.Bets.Chunk(8))
+            Assert.Equal(BruteForce(bets), (double)TryOrder.Best(bets, Value).ExpectedNet.Amount, 0.01);
+    }
+
+    [Fact]
     public void Brute_force_sees_a_wrong_rule() =>
         Assert.True(BruteForce([Bet(0.5, 400), Bet(0.9, 100)]) > TryOrder.NetOf([Bet(0.5, 400), Bet(0.9, 100)], Value) + 1);
 

@@ -1,3 +1,4 @@
+using System.Buffers.Binary;
 using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
@@ -53,6 +54,15 @@ internal static class NtfsBench
         var bytes = new byte[entry.Content!.Length];
         Assert.True(entry.Content.TryRead(view, 0, bytes));
         return bytes;
+    }
+
+    /// <summary>Where the first attribute of a kind, or the end of all, starts in a record.</summary>
+    public static int AttributeAt(byte[] record, uint type)
+    {
+        int at = BinaryPrimitives.ReadUInt16LittleEndian(record.AsSpan(0x14)) & 0xF8;
+        while (at + 8 < record.Length && BinaryPrimitives.ReadUInt32LittleEndian(record.AsSpan(at)) is uint here && here != type && here != 0xFFFF_FFFF)
+            at += Math.Max(8, (int)(BinaryPrimitives.ReadUInt32LittleEndian(record.AsSpan(at + 4)) & 0x3F8));
+        return at;
     }
 
     /// <summary>Random holes over a share of the volume, in pieces of 1 to 64 sectors.</summary>

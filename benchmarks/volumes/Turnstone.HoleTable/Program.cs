@@ -1,5 +1,6 @@
 using System.Security.Cryptography;
 using Turnstone.Bench;
+using Turnstone.HoleTable;
 using Turnstone.Media;
 using Turnstone.Volumes;
 
@@ -69,10 +70,4 @@ static IEnumerable<ByteRange> Holes(long length, double share, Random random)
         yield return new ByteRange(random.NextInt64(length - hole), hole);
         left -= hole;
     }
-}
-
-internal readonly record struct Tally(int Live, int Held, int Whole, int Guessed, int Found, int Right)
-{
-    public static Tally operator +(Tally a, Tally b) =>
-        new(a.Live + b.Live, a.Held + b.Held, a.Whole + b.Whole, a.Guessed + b.Guessed, a.Found + b.Found, a.Right + b.Right);
 }

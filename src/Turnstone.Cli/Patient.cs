@@ -8,26 +8,31 @@ internal sealed class Patient : IDisposable
 {
     private readonly IDisposable _opened;
 
-    private Patient(ISectorView view, IDisposable opened)
+    private Patient(ISectorView view, string id, IDisposable opened)
     {
         View = view;
+        Id = id;
         _opened = opened;
     }
 
     public ISectorView View { get; }
+
+    /// <summary>Tells this image from every other one, so that two hand-overs never end up in one bag.</summary>
+    public string Id { get; }
 
     public static Patient Open(string path, int sector)
     {
         if (Directory.Exists(path))
         {
             ReadFolder folder = ReadFolder.Look(path);
-            return new Patient(folder.View, folder);
+            ReadRecord record = folder.Record;
+            return new Patient(folder.View, $"{folder.Path}|{record.Source.Model}|{record.Source.Serial}|{record.Geometry.Capacity}", folder);
         }
 
         if (!File.Exists(path))
             throw new BadInputException($"there is nothing at '{path}': name the folder of a read or an image file");
         var image = new ImageView(path, SectorArgument.Of(sector));
-        return new Patient(image, image);
+        return new Patient(image, $"{Path.GetFullPath(path)}|{image.Length}", image);
     }
 
     public void Dispose() => _opened.Dispose();

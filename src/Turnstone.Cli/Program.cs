@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Turnstone.Cli;
+using Turnstone.Cli.Rehearse;
 using Turnstone.Cli.Verbs;
 
 // A pipe has no width: lines are not broken for it.
@@ -20,6 +21,9 @@ var root = new RootCommand("""
     HandoverVerb.Make(),
     CheckVerb.Make(),
     VerifyVerb.Make(),
+    RehearseCommand.Make(),
     DemoVerb.Make(),
 };
+foreach (Command verb in Turnstone.Cli.Lab.LabVerbs.All())
+    root.Subcommands.Add(verb);
 return Running.Invoke(root, args);

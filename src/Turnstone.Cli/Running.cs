@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Turnstone.Findings;
+using Turnstone.Handover;
 using Turnstone.Media.Target;
 using Turnstone.Reading.Storage;
 
@@ -25,7 +26,7 @@ internal static class Running
         {
             return Fail(ExitCode.TargetFailed, e.Message);
         }
-        catch (Exception e) when (e is ReadFolderException or IOException or UnauthorizedAccessException or FormatException or BadInputException)
+        catch (Exception e) when (e is ReadFolderException or IOException or UnauthorizedAccessException or FormatException or HandoverException or BadInputException)
         {
             string advice = e is UnauthorizedAccessException ? ": run as a user who may read it (a drive usually needs root)" : "";
             return Fail(ExitCode.BadInput, e.Message + advice);

@@ -10,13 +10,16 @@ namespace Turnstone.Findings;
 /// </remarks>
 internal sealed class Claims
 {
+    /// <summary>When entries may share bytes.</summary>
+    public required SharingRule Rule { get; init; }
+
     /// <summary>What live files own.</summary>
     public required RangeSet Live { get; init; }
 
     /// <summary>What more than one live file claims, against the file system's rules.</summary>
     public required RangeSet Crossed { get; init; }
 
-    /// <summary>What more than one deleted file claims.</summary>
+    /// <summary>What more than one deleted file claims, against the same rules.</summary>
     public required RangeSet DeletedCrossed { get; init; }
 
     /// <summary>What the volume says is in use, by whomever.</summary>
@@ -30,11 +33,13 @@ internal sealed class Claims
             Add(entry, entry.Deleted ? deleted : live);
         foreach (UsageRun run in volume.Usage().Where(run => run.Usage == Usage.Used))
             used.Add(run.Place);
+        SharingRule rule = SharingRules.Of(volume.Facts.Kind);
         return new Claims
         {
+            Rule = rule,
             Live = live.Claimed(),
-            Crossed = Confirm(volume, live.Twice()),
-            DeletedCrossed = deleted.Twice(),
+            Crossed = Confirm(volume, rule, live.Twice(), deleted: false),
+            DeletedCrossed = Confirm(volume, rule, deleted.Twice(), deleted: true),
             InUse = used.Claimed(),
         };
     }
@@ -52,18 +57,18 @@ internal sealed class Claims
             tally.Add(place);
     }
 
-    private static RangeSet Confirm(Volume volume, RangeSet twice) => SharingRules.Of(volume.Facts.Kind) switch
+    private static RangeSet Confirm(Volume volume, SharingRule rule, RangeSet twice, bool deleted) => rule switch
     {
         SharingRule.Never => twice,
-        SharingRule.SameNumber => twice.Ranges.Count == 0 ? twice : ByDifferentFiles(volume, twice),
+        SharingRule.SameNumber => twice.Ranges.Count == 0 ? twice : ByDifferentFiles(volume, twice, deleted),
         SharingRule.Always => RangeSet.Empty,
     };
 
-    private static RangeSet ByDifferentFiles(Volume volume, RangeSet twice)
+    private static RangeSet ByDifferentFiles(Volume volume, RangeSet twice, bool deleted)
     {
         var tally = new ClaimTally();
         var seen = new HashSet<(long, string)>();
-        foreach (Entry entry in volume.Entries().Where(entry => !entry.Deleted && MakesClaims(entry)))
+        foreach (Entry entry in volume.Entries().Where(entry => entry.Deleted == deleted && MakesClaims(entry)))
         {
             List<ByteRange> suspect = [.. Places(entry).SelectMany(twice.Within)];
             if (suspect.Count > 0 && (SharingRules.Identity(entry) is not { } identity || seen.Add(identity)))

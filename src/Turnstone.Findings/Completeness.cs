@@ -78,8 +78,7 @@ public sealed class Completeness
     /// <summary>Counts a finding. A folder that holds nothing gets its line too.</summary>
     public void Add(FileFinding finding)
     {
-        EntryPath path = finding.Entry.Path;
-        Node node = NodeOf(finding.Volume, finding.Entry.Kind == EntryKind.Folder ? path : path.Parent ?? path);
+        Node node = NodeOf(finding.Volume, FolderOf(finding.Entry));
         if (finding.Entry.Deleted)
             node.Deleted += Tally.Of(finding);
         else
@@ -110,6 +109,18 @@ public sealed class Completeness
 
     /// <summary>Live files of all volumes together.</summary>
     public Tally Total() => Folders().Where(folder => folder.Folder.IsRoot).Aggregate(default(Tally), (sum, folder) => sum + folder.All);
+
+    // A stream's path goes through its file: it counts where the file stands.
+    private static EntryPath FolderOf(Entry entry)
+    {
+        EntryPath parent = entry.Path.Parent ?? EntryPath.Root;
+        return entry.Kind switch
+        {
+            EntryKind.Folder => entry.Path,
+            EntryKind.Stream => parent.Parent ?? parent,
+            EntryKind.File or EntryKind.Link or EntryKind.Other => parent,
+        };
+    }
 
     private static void Sum(List<Node> nodes)
     {

@@ -23,8 +23,9 @@ public sealed class FindingJson(Stream to) : IDisposable
     {
         _json.Reset(_out);
         _json.WriteStartObject();
-        WriteAsked(finding);
-        WriteFurther(finding, sha256);
+        string path = finding.Entry.Path.ToString();
+        WriteAsked(finding, path);
+        WriteFurther(finding, path, sha256);
         _json.WriteEndObject();
         _json.Flush();
         _out.WriteByte((byte)'\n');
@@ -37,11 +38,11 @@ public sealed class FindingJson(Stream to) : IDisposable
         _out.Flush();
     }
 
-    private void WriteAsked(FileFinding finding)
+    private void WriteAsked(FileFinding finding, string path)
     {
         Entry entry = finding.Entry;
         _json.WriteString("volume", finding.Volume);
-        _json.WriteString("path", WithoutLoneSurrogates(entry.Path.ToString()));
+        _json.WriteString("path", WithoutLoneSurrogates(path));
         _json.WriteString("kind", entry.Kind.Word());
         WriteNumber("size", entry.Size);
         _json.WriteBoolean("deleted", entry.Deleted);
@@ -52,7 +53,7 @@ public sealed class FindingJson(Stream to) : IDisposable
         WriteTime("modified", entry.Times.Modified);
     }
 
-    private void WriteFurther(FileFinding finding, string? sha256)
+    private void WriteFurther(FileFinding finding, string path, string? sha256)
     {
         _json.WriteString("certainty", finding.Entry.Certainty.Word());
         _json.WriteString("origin", finding.Entry.Origin.Word());
@@ -61,7 +62,7 @@ public sealed class FindingJson(Stream to) : IDisposable
             _json.WriteStringValue(WithoutLoneSurrogates(note));
         _json.WriteEndArray();
         WriteKnownExtents(finding.Entry.Content?.Extents);
-        WriteExactPath(finding.Entry.Path.ToString());
+        WriteExactPath(path);
         if (sha256 is not null)
             _json.WriteString("sha256", sha256);
     }

@@ -5,6 +5,8 @@ namespace Turnstone.Findings;
 
 /// <summary>Gives every entry its grade by what is held. Streams: no list of all files is ever kept.</summary>
 /// <remarks>
+/// A volume's entries are read twice: first for who owns which bytes, then for the grades; a third time where a file
+/// system with hard links shows bytes with several owners.
 /// Order: the disk's volumes in their order, each volume's entries in the order in which it tells them.
 /// A file is whole only if every byte is held, its place is not a guess, and nobody else claims its bytes:
 /// <list type="bullet">

@@ -6,11 +6,13 @@ namespace Turnstone.Findings;
 /// <summary>Grades one entry after another of a volume whose claims are known.</summary>
 internal sealed class Judge(Claims claims, ISectorView view)
 {
+    // Where files may share blocks, a live owner does not mean that the deleted one lost them: that is a doubt, not a hole.
+    private readonly bool _liveTakesOver = claims.Rule != SharingRule.Always;
     private readonly WithoutView _withoutLive = new(view, claims.Live);
 
     public FileFinding Of(string volume, Entry entry)
     {
-        var finding = new FileFinding(volume, entry, entry.Deleted ? _withoutLive : view) { Notes = entry.Notes };
+        var finding = new FileFinding(volume, entry, entry.Deleted && _liveTakesOver ? _withoutLive : view) { Notes = entry.Notes };
         if (entry.Content is not { } content)
             return finding with { Grade = HasBytes(entry.Kind) ? Grade.Named : null };
         if (content is UnreadableContent unreadable)
@@ -41,7 +43,7 @@ internal sealed class Judge(Claims claims, ISectorView view)
         Grade grade = missing.Count == 0 ? (doubts.Count == 0 ? Grade.Whole : Grade.Doubtful)
             : held == 0 ? Grade.Named
             : Grade.Holed;
-        return finding with { Grade = grade, HeldBytes = held, Missing = missing, Notes = [.. finding.Notes, .. Reused(finding.Entry), .. doubts] };
+        return finding with { Grade = grade, HeldBytes = held, Missing = missing, Notes = [.. finding.Notes, .. TakenOver(finding.Entry), .. doubts] };
     }
 
     private IEnumerable<string> Doubts(Entry entry)
@@ -50,14 +52,16 @@ internal sealed class Judge(Claims claims, ISectorView view)
             yield return "its place or its folder is a guess";
         if (Shared(entry, entry.Deleted ? claims.DeletedCrossed : claims.Crossed) is > 0 and { } crossed)
             yield return $"{crossed} bytes are claimed by another {(entry.Deleted ? "deleted" : "live")} file as well: one of them has the wrong content";
+        if (entry.Deleted && !_liveTakesOver && Shared(entry, claims.Live) is > 0 and { } shared)
+            yield return $"{shared} bytes belong to a live file as well, which may have changed them";
         if (entry.Deleted && UsedByNoFile(entry) is > 0 and { } used)
             yield return $"{used} bytes lie in space that the volume says is in use: they may have been overwritten";
     }
 
-    private IEnumerable<string> Reused(Entry entry)
+    private IEnumerable<string> TakenOver(Entry entry)
     {
-        if (entry.Deleted && Shared(entry, claims.Live) is > 0 and { } reused)
-            yield return $"{reused} bytes have been taken over by a live file";
+        if (entry.Deleted && _liveTakesOver && Shared(entry, claims.Live) is > 0 and { } taken)
+            yield return $"{taken} bytes have been taken over by a live file";
     }
 
     private long UsedByNoFile(Entry entry) =>

@@ -25,7 +25,7 @@ internal static class SharingRules
     /// </remarks>
     public static SharingRule Of(string kind) =>
         kind.StartsWith("FAT", StringComparison.OrdinalIgnoreCase) || kind.Equals("exFAT", StringComparison.OrdinalIgnoreCase) ? SharingRule.Never
-        : kind is "NTFS" or "ext2" or "ext3" or "ext4" or "HFS+" ? SharingRule.SameNumber
+        : kind is "NTFS" or "ext2" or "ext3" or "ext4" or "HFS+" or "HFSX" ? SharingRule.SameNumber
         : SharingRule.Always;
 
     /// <summary>What makes two entries one file under hard links: the number, and the stream's name beside it.</summary>

@@ -19,25 +19,21 @@ public sealed class BagCheck(string folder)
     {
         if (!Directory.Exists(_bag))
             return NoBag();
-        SortedDictionary<string, long> files = BagTree.Files(_bag, _problems);
+        BagFiles files = BagTree.Files(_bag, _problems);
         RequireParts(files);
-        BagDeclaration declaration = files.ContainsKey(Declaration.Name) ? BagDeclaration.Read(_bag, _problems) : BagDeclaration.Unknown;
-        Manifest[] manifests = [.. files.Keys.Where(Manifest.IsManifest).Select(file => Manifest.Read(_bag, file, declaration, _problems))];
+        BagDeclaration declaration = files.Has(Declaration.Name) ? BagDeclaration.Read(_bag, _problems) : BagDeclaration.Unknown;
+        Manifest[] manifests = [.. files.Paths.Where(Manifest.IsManifest).Select(file => Manifest.Read(_bag, file, files, declaration, _problems))];
         Manifest[] payload = [.. manifests.Where(manifest => manifest.IsPayload)];
-        long payloadFiles = files.Keys.LongCount(IsPayload), payloadBytes = files.Where(file => IsPayload(file.Key)).Sum(file => file.Value);
-
         Compare.Listed(manifests, files, _problems);
-        Compare.Payload(payload, files.Keys.Where(IsPayload), declaration, _problems);
-        Compare.Tags(manifests, files.Keys.Where(file => !IsPayload(file)), _problems);
-        if (files.ContainsKey(BagInfo.Name))
-            BagInfoCheck.Compare(BagInfoCheck.Read(_bag, declaration.Encoding, _problems), payloadBytes, payloadFiles, _problems);
-        if (files.ContainsKey(FetchList.Name))
+        Compare.Payload(payload, files, declaration, _problems);
+        Compare.Twins(files, _problems);
+        Compare.Tags(manifests, files, _problems);
+        (long count, long bytes) = CheckSums(files, declaration);
+        if (files.Has(FetchList.Name))
             FetchList.Check(_bag, declaration.Encoding, files, payload, _problems);
         CheckDigests(manifests, files, progress, stop);
-        return new BagReport(declaration.Version, [.. payload.Select(manifest => manifest.Kind?.Name).OfType<string>()], payloadFiles, payloadBytes, _problems.InOrder());
+        return new BagReport(declaration.Version, [.. payload.Select(manifest => manifest.Name)], count, bytes, _problems.InOrder());
     }
-
-    private static bool IsPayload(string file) => file.StartsWith("data/", StringComparison.Ordinal);
 
     private BagReport NoBag()
     {
@@ -45,45 +41,41 @@ public sealed class BagCheck(string folder)
         return new BagReport(null, [], 0, 0, _problems.InOrder());
     }
 
-    private void RequireParts(SortedDictionary<string, long> files)
+    private void RequireParts(BagFiles files)
     {
-        if (!files.ContainsKey(Declaration.Name))
+        if (!files.Has(Declaration.Name))
             _problems.NotComplete(Declaration.Name, 0, "is not there; without it a folder is no bag");
         if (new DirectoryInfo(Path.Combine(_bag, "data")) is not { Exists: true, LinkTarget: null })
             _problems.NotComplete("data", 0, "is not there or is no folder; it holds the payload");
-        if (!files.Keys.Any(file => Manifest.IsManifest(file) && !Manifest.IsTagManifest(file)))
+        if (!Array.Exists(files.Paths, file => Manifest.IsManifest(file) && !Manifest.IsTagManifest(file)))
             _problems.NotComplete("", 0, "there is no payload manifest (manifest-sha512.txt or another)");
-        if (files.ContainsKey(UnfinishedMark.Name))
+        if (files.Has(UnfinishedMark.Name))
             _problems.NotComplete(UnfinishedMark.Name, 0, "the hand-over was not finished; files are missing");
     }
 
-    private void CheckDigests(Manifest[] manifests, SortedDictionary<string, long> files, Action<HandoverProgress>? progress, CancellationToken stop)
+    private (long Files, long Bytes) CheckSums(BagFiles files, BagDeclaration declaration)
     {
-        var check = new DigestCheck(_bag);
+        long count = files.Paths.LongCount(BagFiles.IsPayload);
+        long bytes = files.Paths.Zip(files.Sizes).Where(file => BagFiles.IsPayload(file.First)).Sum(file => file.Second);
+        if (files.Has(BagInfo.Name))
+            BagInfoCheck.Compare(BagInfoCheck.Read(_bag, declaration.Encoding, _problems), bytes, count, _problems);
+        return (count, bytes);
+    }
+
+    private void CheckDigests(Manifest[] manifests, BagFiles files, Action<HandoverProgress>? progress, CancellationToken stop)
+    {
+        var check = new DigestCheck(_bag, files);
         long done = 0, bytes = 0;
-        IEnumerable<(string Path, long Size, List<(Manifest, Claim)> Claims)> work = files.Select(file => (file.Key, file.Value, Claims: ClaimsOn(file.Key, manifests)));
-        foreach ((string path, long size, IReadOnlyList<BagProblem> problems) in Ahead.InOrder(
-            work.Where(file => file.Claims.Count > 0),
-            file => (file.Path, file.Size, check.Of(file.Path, file.Claims)),
-            file => file.Size > LargeBytes,
-            FilesAhead))
+        IEnumerable<(int File, Manifest[] Given)> work = Enumerable.Range(0, files.Paths.Length)
+            .Select(number => (number, Array.FindAll(manifests, manifest => !manifest.DigestOf(number).IsEmpty)))
+            .Where(file => file.Item2.Length > 0);
+        foreach ((int file, IReadOnlyList<BagProblem> problems) in Ahead.InOrder(
+            work, item => (item.File, check.Of(item.File, item.Given)), item => files.Sizes[item.File] > LargeBytes, FilesAhead))
         {
             stop.ThrowIfCancellationRequested();
             _problems.Add(problems);
-            if (IsPayload(path))
-                progress?.Invoke(new HandoverProgress(++done, bytes += size, path));
+            if (BagFiles.IsPayload(files.Paths[file]))
+                progress?.Invoke(new HandoverProgress(++done, bytes += files.Sizes[file], files.Paths[file]));
         }
-    }
-
-    private static List<(Manifest Manifest, Claim Claim)> ClaimsOn(string path, Manifest[] manifests)
-    {
-        var claims = new List<(Manifest, Claim)>();
-        foreach (Manifest manifest in manifests)
-        {
-            if (manifest.Claims.TryGetValue(path, out Claim claim) && claim.Digest is not null)
-                claims.Add((manifest, claim));
-        }
-
-        return claims;
     }
 }

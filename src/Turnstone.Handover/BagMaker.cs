@@ -8,7 +8,7 @@ namespace Turnstone.Handover;
 /// RFC 8493 (BagIt 1.0). Nothing is written outside the bag's folder, whatever the names on the patient. While the bag
 /// is being made it holds the file 'unfinished-handover.txt' and no 'bagit.txt', so nobody can take it for a finished one.
 /// </remarks>
-/// <param name="order">What is to be made.</param>
+/// <param name="order">What is to be made; a maker makes one bag.</param>
 public sealed class BagMaker(HandoverOrder order)
 {
     private const int FilesAhead = 32;
@@ -29,15 +29,17 @@ public sealed class BagMaker(HandoverOrder order)
     {
         try
         {
-            UnfinishedMark.Begin(_bag);
-            var books = new BagBooks(_bag);
-            using (books)
+            using UnfinishedMark mark = UnfinishedMark.Begin(_bag, order);
+            using var books = new BagBooks(_bag, mark);
+            foreach (Outcome outcome in Ahead.InOrder(Placed(findings, stop), placed => Write(placed, mark.Earlier), IsLarge, FilesAhead))
             {
-                foreach (Outcome outcome in Ahead.InOrder(Placed(findings, stop), Write, IsLarge, FilesAhead))
-                    books.Enter(outcome, progress);
-                _folderTimes.Set(_bag, _places);
-                return books.Close(order);
+                stop.ThrowIfCancellationRequested();
+                books.Enter(outcome, progress);
             }
+
+            mark.Earlier.DropRest();
+            _folderTimes.Set(_bag, _places);
+            return books.Close(order);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -49,7 +51,7 @@ public sealed class BagMaker(HandoverOrder order)
 
     private IEnumerable<Placed> Placed(IEnumerable<FileFinding> findings, CancellationToken stop)
     {
-        foreach (FileFinding finding in findings)
+        foreach (FileFinding finding in ImageTrouble.Watch(findings))
         {
             stop.ThrowIfCancellationRequested();
             _folderTimes.Note(finding);
@@ -60,13 +62,13 @@ public sealed class BagMaker(HandoverOrder order)
         }
     }
 
-    private Outcome Write(Placed placed)
+    private Outcome Write(Placed placed, EarlierWork earlier)
     {
         if (placed.Path is not { } path)
             return new Outcome(placed, []);
         Written file = placed.Finding.Entry.Kind == EntryKind.Link
             ? PayloadFile.WriteText(_bag, path, LinkNote.Of(placed.Finding))
-            : PayloadFile.Write(_bag, placed);
+            : earlier.Keep(placed) ?? PayloadFile.Write(_bag, placed);
         return placed.NotePath is { } note
             ? new Outcome(placed, [file, PayloadFile.WriteText(_bag, note, MissingNote.Of(placed.Finding))])
             : new Outcome(placed, [file]);

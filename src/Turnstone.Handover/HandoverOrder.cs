@@ -1,7 +1,9 @@
+using System.Text;
+
 namespace Turnstone.Handover;
 
 /// <summary>What is to be handed over, where to, and who hands it over.</summary>
-/// <param name="Folder">The bag's folder; must not exist or be empty.</param>
+/// <param name="Folder">The bag's folder; must not exist, be empty, or hold an unfinished hand-over of the same <see cref="SourceId"/>.</param>
 public sealed record HandoverOrder(string Folder)
 {
     /// <summary>The laboratory's name, or null.</summary>
@@ -13,11 +15,17 @@ public sealed record HandoverOrder(string Folder)
     /// <summary>What it is, in a sentence for the client, or null.</summary>
     public string? Description { get; init; }
 
+    /// <summary>What tells the image from every other one (a read's own id); null where nothing does, and then an unfinished bag is never taken up.</summary>
+    public string? SourceId { get; init; }
+
     /// <summary>What names and paths the receiving system can hold.</summary>
     public NameLimits Limits { get; init; } = NameLimits.Common;
 
     /// <summary>The clock that dates the bag.</summary>
     public TimeProvider Clock { get; init; } = TimeProvider.System;
+
+    /// <summary>Equal for two starts of the same hand-over; empty where that cannot be told.</summary>
+    internal string Fingerprint => SourceId is null ? "" : TwinDigest.Of(Encoding.UTF8.GetBytes($"{SourceId}\n{Limits}")).Sha256;
 }
 
 /// <summary>How far a hand-over has come.</summary>

@@ -51,3 +51,29 @@ public readonly record struct ByteRange
     /// <inheritdoc/>
     public override string ToString() => $"{Offset}+{Length}";
 }
+
+/// <summary>Lists of byte ranges.</summary>
+public static class ByteRanges
+{
+    /// <summary>Joins what touches or overlaps.</summary>
+    /// <param name="ranges">In the order of their first bytes; empty ones are dropped.</param>
+    public static IEnumerable<ByteRange> Joined(this IEnumerable<ByteRange> ranges)
+    {
+        ByteRange open = default;
+        foreach (ByteRange range in ranges.Where(range => !range.IsEmpty))
+        {
+            if (!open.IsEmpty && range.Offset <= open.End)
+            {
+                open = ByteRange.Between(open.Offset, Math.Max(open.End, range.End));
+                continue;
+            }
+
+            if (!open.IsEmpty)
+                yield return open;
+            open = range;
+        }
+
+        if (!open.IsEmpty)
+            yield return open;
+    }
+}

@@ -5,7 +5,11 @@ namespace Turnstone.Media;
 /// <param name="Kind">File, block device, network block device or simulated patient, in words for a person.</param>
 /// <param name="Model">Model name, or null where the source has none.</param>
 /// <param name="Serial">Serial number, or null where the source has none.</param>
-public sealed record SourceIdentity(string Address, string Kind, string? Model = null, string? Serial = null);
+public sealed record SourceIdentity(string Address, string Kind, string? Model = null, string? Serial = null)
+{
+    /// <summary>What a technician should know before the read: bytes that are left out, a protection that could not be set.</summary>
+    public IReadOnlyList<string> Notes { get; init; } = [];
+}
 
 /// <summary>A place that sectors are read from. Nothing in this interface can write.</summary>
 /// <remarks>

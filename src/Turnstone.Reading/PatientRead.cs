@@ -34,7 +34,7 @@ public sealed class PatientRead(IBlockSource source, ReadFolder folder, IReadGui
     private const int SilencesMax = 3;
 
     private readonly Geometry _geometry = source.Geometry;
-    private readonly Pace _pace = new();
+    private readonly Pace _pace = new(source.Geometry.LogicalPerPhysical * source.Geometry.Logical.Bytes);
     private readonly long _began = source.Clock.GetTimestamp();
     private long _bytes, _refusals, _reported;
     private int _silences;
@@ -105,6 +105,8 @@ public sealed class PatientRead(IBlockSource source, ReadFolder folder, IReadGui
     {
         SectorBuffer buffer = recorder.Rent();
         ReadOutcome outcome = source.Read(range, buffer.Memory, patience);
+        if (IsOnItsOwn(range) || outcome is not ReadOutcome.Bytes)
+            _pace.NoteQuestion(outcome.Took);
         return outcome.Match(
             bytes => TakeBytes(stage, bytes, buffer, recorder),
             refused =>
@@ -159,10 +161,11 @@ public sealed class PatientRead(IBlockSource source, ReadFolder folder, IReadGui
     private void Mark(ReadOutcome outcome, RefusalCause cause, Recorder recorder)
     {
         SectorRange asked = outcome.Asked;
-        bool onItsOwn = asked.Count.Value <= _geometry.LogicalPerPhysical;
         int asks = folder.Map[asked.Start].Asks + 1;
-        recorder.Mark(asked, onItsOwn ? MapMark.Refused(cause, asks) : MapMark.PassedOver(cause), outcome.Took);
+        recorder.Mark(asked, IsOnItsOwn(asked) ? MapMark.Refused(cause, asks) : MapMark.PassedOver(cause), outcome.Took);
     }
+
+    private bool IsOnItsOwn(SectorRange range) => range.Count.Value <= _geometry.LogicalPerPhysical;
 
     private void Report(StageName stage, SectorRange range)
     {
@@ -172,14 +175,7 @@ public sealed class PatientRead(IBlockSource source, ReadFolder folder, IReadGui
         TimeSpan elapsed = Elapsed;
         _pace.Note(elapsed, _bytes);
         MapTotals totals = Totals();
-        tell(new ReadEvent.Progress(stage, range, totals, _pace.BytesPerSecond, _refusals, elapsed, Left(totals)));
-    }
-
-    private TimeSpan? Left(MapTotals totals)
-    {
-        double rate = _pace.BytesPerSecond;
-        double seconds = (totals.Unasked + totals.PassedOver) / rate;
-        return rate > 0 && seconds < TimeSpan.MaxValue.TotalSeconds / 2 ? TimeSpan.FromSeconds(seconds) : null;
+        tell(new ReadEvent.Progress(stage, range, totals, _pace.BytesPerSecond, _refusals, elapsed, _pace.Left(totals)));
     }
 
     private MapTotals Totals() => MapTotals.Of(folder.Map, _geometry.Logical);

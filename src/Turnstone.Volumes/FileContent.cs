@@ -35,25 +35,7 @@ public sealed class StoredContent(IReadOnlyList<Extent> extents) : FileContent
     public override IReadOnlyList<Extent> Extents => extents;
 
     /// <inheritdoc/>
-    public override IEnumerable<ByteRange> Missing(ISectorView disk)
-    {
-        ByteRange last = default;
-        foreach (ByteRange hole in Holes(disk))
-        {
-            if (!last.IsEmpty && last.End == hole.Offset)
-            {
-                last = new ByteRange(last.Offset, last.Length + hole.Length);
-                continue;
-            }
-
-            if (!last.IsEmpty)
-                yield return last;
-            last = hole;
-        }
-
-        if (!last.IsEmpty)
-            yield return last;
-    }
+    public override IEnumerable<ByteRange> Missing(ISectorView disk) => Holes(disk).Joined();
 
     /// <inheritdoc/>
     public override bool TryRead(ISectorView disk, long offset, Span<byte> into)

@@ -73,7 +73,15 @@ public abstract class Volume
 
     /// <summary>What is in use, in ascending order; stretches that are left out are unknown.</summary>
     public abstract IEnumerable<UsageRun> Usage();
+
+    /// <summary>What should hold if this is the volume that it seems to be; the search for lost volumes weighs it.</summary>
+    internal virtual IEnumerable<VolumeCheck> Checks() => [];
 }
+
+/// <summary>One structure of a volume against what the others say of it.</summary>
+/// <param name="What">What was compared, for a person.</param>
+/// <param name="Fits">Whether it agrees; null where it is not held.</param>
+internal readonly record struct VolumeCheck(string What, bool? Fits);
 
 /// <summary>A file system that can be recognised and read.</summary>
 internal interface IVolumeFormat

@@ -1,23 +1,37 @@
 using Turnstone.Media;
+using Turnstone.Volumes.Apfs;
 using Turnstone.Volumes.ExFat;
+using Turnstone.Volumes.Ext;
 using Turnstone.Volumes.Fat;
 using Turnstone.Volumes.HfsPlus;
+using Turnstone.Volumes.Ntfs;
+using Turnstone.Volumes.Recognised;
 
 namespace Turnstone.Volumes;
 
 /// <summary>Every file system that is recognised, asked in this order.</summary>
 internal static class VolumeFormats
 {
-    /// <summary>One line a format; those with the most telling signature first.</summary>
+    /// <summary>One line a format; those that are only recognised stand last, but for encrypted ones, some of which pose as another.</summary>
     public static IReadOnlyList<IVolumeFormat> All { get; } =
     [
+        new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
         new ExFatFormat(),
         new FatFormat(),
+        new ApfsFormat(),
         new HfsPlusFormat(),
+        new ExtFormat(),
+
+        // Late: copies of boot sectors outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
+        new NtfsFormat(),
+
+        new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
+        new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
     ];
 
-    /// <summary>The volumes of a part, by the first format that knows its main structure, else by the first that knows a copy of it.</summary>
-    /// <remarks>A copy may be what a former file system left behind where the present one never writes: FAT32's in the first block of HFS+.</remarks>
+    /// <summary>The volumes of a part, by the first format that knows it.</summary>
     public static IReadOnlyList<Volume> Open(PartView part, string name) =>
-        All.Select(format => format.Open(part, name)).Where(volumes => volumes.Count > 0).OrderBy(volumes => volumes[0].Facts.Origin).FirstOrDefault() ?? [];
+        All.Select(format => format.Open(part, name)).FirstOrDefault(volumes => volumes.Count > 0) ?? [];
 }

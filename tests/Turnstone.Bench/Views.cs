@@ -31,16 +31,7 @@ public sealed class HoledView : ISectorView
     public HoledView(ISectorView inner, IEnumerable<ByteRange> holes)
     {
         _inner = inner;
-        var merged = new List<ByteRange>();
-        foreach (ByteRange hole in holes.Where(h => !h.IsEmpty).Select(h => h.Sectors(inner.SectorSize).Bytes(inner.SectorSize)).OrderBy(h => h.Offset))
-        {
-            if (merged.Count > 0 && hole.Offset <= merged[^1].End)
-                merged[^1] = ByteRange.Between(merged[^1].Offset, Math.Max(hole.End, merged[^1].End));
-            else
-                merged.Add(hole);
-        }
-
-        _holes = [.. merged];
+        _holes = [.. holes.Where(h => !h.IsEmpty).Select(h => h.Sectors(inner.SectorSize).Bytes(inner.SectorSize)).OrderBy(h => h.Offset).Joined()];
     }
 
     /// <summary>Only the given ranges are held.</summary>
@@ -76,26 +67,7 @@ public sealed class HoledView : ISectorView
         return whole;
     }
 
-    public IEnumerable<ByteRange> Missing(ByteRange range)
-    {
-        IEnumerable<ByteRange> both = HolesIn(range).Concat(_inner.Missing(range)).OrderBy(h => h.Offset);
-        ByteRange last = default;
-        foreach (ByteRange hole in both)
-        {
-            if (!last.IsEmpty && hole.Offset <= last.End)
-            {
-                last = ByteRange.Between(last.Offset, Math.Max(last.End, hole.End));
-                continue;
-            }
-
-            if (!last.IsEmpty)
-                yield return last;
-            last = hole;
-        }
-
-        if (!last.IsEmpty)
-            yield return last;
-    }
+    public IEnumerable<ByteRange> Missing(ByteRange range) => HolesIn(range).Concat(_inner.Missing(range)).OrderBy(h => h.Offset).Joined();
 
     private IEnumerable<ByteRange> HolesIn(ByteRange range)
     {

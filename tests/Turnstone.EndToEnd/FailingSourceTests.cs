@@ -38,7 +38,7 @@ public class FailingSourceTests
     public async Task A_server_that_dies_ends_the_sitting_and_the_same_command_goes_on_with_the_next_one()
     {
         using var folder = new TempFolder();
-        using (FailingServer server = FailingServer.OnPort(Volume.Image, ["every 20"], 10_911))
+        using (FailingServer server = FailingServer.OnPort(Volume.Image, ["every 40"], 10_911))
         {
             using Process read = Program.Start("read", server.Address, "--into", folder["read"]);
             Task<string> said = read.StandardOutput.ReadToEndAsync();
@@ -58,7 +58,7 @@ public class FailingSourceTests
     public void An_interrupt_stops_cleanly_and_loses_nothing()
     {
         using var folder = new TempFolder();
-        using FailingServer server = FailingServer.OnSocket(Volume.Image, ["every 20"], keepsLog: true);
+        using FailingServer server = FailingServer.OnSocket(Volume.Image, ["every 40"], keepsLog: true);
         using (Process read = Program.Start("read", server.Address, "--into", folder["read"]))
         {
             Thread.Sleep(1000);
@@ -70,6 +70,22 @@ public class FailingSourceTests
         Program.Done("read", server.Address, "--into", folder["read"]);
         Assert.Equal(new FileInfo(Volume.Image).Length / 512, server.Served.Sum(read => read.Count));
         Assert.Equal(Digest(Volume.Image), Digest(Path.Combine(folder["read"], "image.raw")));
+    }
+
+    [Fact]
+    public void A_read_that_goes_on_can_be_looked_at()
+    {
+        using var folder = new TempFolder();
+        using FailingServer server = FailingServer.OnSocket(Volume.Image, ["every 40"]);
+        using Process read = Program.Start("read", server.Address, "--into", folder["read"], "--json");
+        _ = read.StandardOutput.ReadLine();
+        _ = read.StandardOutput.ReadToEndAsync();
+        Thread.Sleep(1200);
+        Assert.Contains("held", Program.Done("map", folder["read"]), StringComparison.Ordinal);
+        Assert.NotEmpty(Program.Files(folder["read"]));
+        Assert.False(read.HasExited);
+        read.Kill();
+        read.WaitForExit();
     }
 
     // Single sectors and short runs all over, boot sectors and tables spared once in a while by chance only.

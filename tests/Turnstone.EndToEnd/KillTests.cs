@@ -19,7 +19,7 @@ public class KillTests
         string patient = folder["patient.raw"];
         WritePatient(patient);
         // Slow enough that a hundred kills fall into the read, with single and neighbouring bad sectors, and one that gives in late.
-        string[] faults = ["every 12", "bad 5000 1", "bad 100000 9", "bad 333333 2", "flaky 400000 4 7", "bad 599999 1"];
+        string[] faults = ["every 16", "bad 5000 1", "bad 100000 9", "bad 333333 2", "flaky 400000 4 7", "bad 599999 1"];
         using FailingServer calm = FailingServer.OnSocket(patient, faults.Skip(1), keepsLog: true);
         Program.Done("read", calm.Address, "--into", folder["calm"]);
 

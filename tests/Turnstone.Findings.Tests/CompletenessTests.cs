@@ -33,6 +33,13 @@ public class CompletenessTests
     }
 
     [Fact]
+    public void A_stream_counts_in_the_folder_of_its_file()
+    {
+        Entry stream = HandMade.File("a/photo.jpg/preview", Extent.At(0, 10)) with { Kind = EntryKind.Stream };
+        Assert.Equal(["", "a"], Of(stream).Folders().Select(folder => folder.Folder.ToString()));
+    }
+
+    [Fact]
     public void A_very_deep_tree_is_summed_without_running_out_of_stack()
     {
         EntryPath path = Enumerable.Range(0, 50_000).Aggregate(EntryPath.Root, (folder, _) => folder["d"]);

@@ -121,6 +121,20 @@ public class GraderTests
     }
 
     [Fact]
+    public void Where_blocks_may_be_shared_a_live_owner_is_a_doubt_and_no_hole()
+    {
+        FileFinding[] all = GradeAll("APFS", [], HandMade.DeletedFile("old", Extent.At(0, 1536)), HandMade.File("new", Extent.At(512, 512)));
+        Assert.Equal((Findings.Grade.Doubtful, 1536L), (all[0].Grade, all[0].HeldBytes));
+    }
+
+    [Fact]
+    public void Two_deleted_names_of_one_file_share_their_bytes_in_peace()
+    {
+        Entry link = HandMade.DeletedFile("a", Extent.At(0, 1024)) with { Number = 7 };
+        Assert.All(GradeAll("NTFS", [], link, link with { Path = HandMade.At("b") }), finding => Assert.Equal(Findings.Grade.Whole, finding.Grade));
+    }
+
+    [Fact]
     public void A_deleted_file_in_used_space_that_no_file_owns_is_doubtful()
     {
         var volume = new HandMadeVolume("FAT32", HandMade.DeletedFile("old", Extent.At(0, 1024))) { Used = [new UsageRun(new ByteRange(512, 512), Usage.Used)] };

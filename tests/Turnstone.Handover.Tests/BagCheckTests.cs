@@ -137,6 +137,13 @@ public class BagCheckTests
     }
 
     [Fact]
+    public void A_file_that_another_system_renamed_is_pointed_out()
+    {
+        BagReport report = Check(bag => File.Move(bag["data/letter.txt"], bag["data/Letter.TXT"]));
+        HasProblem(report, BagFault.NotComplete, "manifest-sha256.txt", 2, "'data/Letter.TXT' is, which differs only in case");
+    }
+
+    [Fact]
     public void A_list_of_files_to_fetch_makes_it_incomplete()
     {
         BagReport report = Check(bag => File.WriteAllText(bag["fetch.txt"], "https://example.invalid/a 10 data/far.bin\n- - ../x\n"));

@@ -122,6 +122,20 @@ public class BagMakerTests
     }
 
     [Fact]
+    public void An_image_that_cannot_be_read_is_not_taken_for_a_bad_target()
+    {
+        using var folder = new TempFolder();
+        IEnumerable<FileFinding> Broken()
+        {
+            yield return new Grader(new MemoryView(Bytes)).Findings(new HandMadeVolume("exFAT", HandMade.File("a", Extent.At(0, 50)))).Single();
+            throw new IOException("input/output error");
+        }
+
+        HandoverException e = Assert.Throws<HandoverException>(() => new BagMaker(new HandoverOrder(folder["bag"])).Make(Broken()));
+        Assert.StartsWith("The image cannot be read: input/output error", e.Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
     [Trait("kind", "privileged")]
     public void A_full_target_is_told_and_leaves_no_bag()
     {

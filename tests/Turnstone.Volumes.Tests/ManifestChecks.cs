@@ -33,11 +33,12 @@ internal static class ManifestChecks
     }
 
     /// <summary>Every live file and folder of the manifest is there with its size, time, content and place, and nothing else is.</summary>
-    public static void LiveFilesEqual(OutsideVolume outside, ISectorView disk, IEnumerable<Entry> entries)
+    public static void LiveFilesEqual(OutsideVolume outside, ISectorView disk, IEnumerable<Entry> entries, long volumeAt = 0)
     {
+        ManifestLine[] lines = [.. outside.Manifest.Where(line => !line.Deleted && line.VolumeOffset == volumeAt)];
         var live = entries.Where(entry => !entry.Deleted).ToDictionary(entry => entry.Path.ToString());
-        Assert.Equal(outside.Manifest.Where(line => !line.Deleted).Select(line => line.Path).Order(StringComparer.Ordinal), live.Keys.Order(StringComparer.Ordinal));
-        foreach (ManifestLine line in outside.LiveFiles)
+        Assert.Equal(lines.Select(line => line.Path).Order(StringComparer.Ordinal), live.Keys.Order(StringComparer.Ordinal));
+        foreach (ManifestLine line in lines.Where(line => line.Type == "file"))
         {
             Entry entry = live[line.Path];
             Assert.Equal(Certainty.Sure, entry.Certainty);

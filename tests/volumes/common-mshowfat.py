@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""common-mshowfat.py IMAGE ROOT EXTENTS.json: where mtools says that each file of ROOT lies in the FAT volume IMAGE."""
+"""common-mshowfat.py IMAGE BASE ROOT EXTENTS.json: where mtools says that each file of ROOT lies in the FAT volume at BASE of IMAGE."""
 import json
 import os
 import re
@@ -16,7 +16,8 @@ def number(text, pattern):
     return int(found[1]) if found else 0
 
 
-def main(image, root, target):
+def main(image, base, root, target):
+    base, image = int(base), f'{image}@@{base}'
     facts = output('minfo', '-i', image, '::')
     sector, fats = number(facts, r'sector size: (\d+)'), number(facts, r'fats: (\d+)')
     cluster = sector * number(facts, r'cluster size: (\d+)')
@@ -34,7 +35,7 @@ def main(image, root, target):
             extents, at = [], 0
             for a, b in re.findall(r'<(\d+)(?:-(\d+))?>', m[2]):
                 length = (int(b or a) - int(a) + 1) * cluster
-                extents.append([at, first + (int(a) - 2) * cluster, length])
+                extents.append([at, base + first + (int(a) - 2) * cluster, length])
                 at += length
             found[m[1]] = extents
     json.dump(found, open(target, 'w'))

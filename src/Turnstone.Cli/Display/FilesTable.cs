@@ -10,11 +10,11 @@ internal static class FilesTable
 {
     private const int FoldersShown = 40;
 
-    public static Completeness Write(IAnsiConsole console, Disk disk, IEnumerable<FileFinding> findings, bool digests)
+    public static string Write(IAnsiConsole console, Disk disk, ISectorView held, bool digests)
     {
-        WriteVolumes(console, disk);
+        long missing = WriteVolumes(console, disk, held);
         var completeness = new Completeness();
-        foreach (FileFinding finding in completeness.Watch(findings))
+        foreach (FileFinding finding in completeness.Watch(new Grader(held).Findings(disk)))
         {
             if (digests && ContentDigest.Sha256(finding) is { } digest)
                 WriteLine(console, $"{digest}  {Name(finding)}");
@@ -23,24 +23,34 @@ internal static class FilesTable
         }
 
         WriteFolders(console, completeness);
-        WriteLine(console, Sentence(completeness));
-        return completeness;
+        string sentence = Sentence(completeness, missing);
+        WriteLine(console, sentence);
+        return sentence;
     }
 
-    private static void WriteVolumes(IAnsiConsole console, Disk disk)
+    // Answers how many bytes of all volumes' tables and folders are not held.
+    private static long WriteVolumes(IAnsiConsole console, Disk disk, ISectorView held)
     {
         WriteLine(console, disk.Volumes.Count == 0
             ? $"No volume was found (partition table: {disk.Table}). If the drive came with a bridge board, its board may encrypt; else more has to be read first."
             : $"partition table: {disk.Table}");
         foreach (string note in disk.Notes)
             WriteLine(console, $"  note: {note}");
-        foreach (VolumeFacts facts in disk.Volumes.Select(volume => volume.Facts))
+        long all = 0;
+        foreach (Volume volume in disk.Volumes)
         {
+            VolumeFacts facts = volume.Facts;
             string label = facts.Label is { } text ? $" '{text}'" : "";
             WriteLine(console, $"  {facts.Name}: {facts.Kind}{label}, {Plain.Bytes(facts.Place.Length)} from byte {facts.Place.Offset}");
             foreach (string note in facts.Notes)
                 WriteLine(console, $"      note: {note}");
+            long missing = Skeleton.Of(volume, held).Missing;
+            all += missing;
+            if (missing > 0)
+                WriteLine(console, $"      note: {Plain.Bytes(missing)} of this volume's own tables and folders are not held: there may be files that no list shows");
         }
+
+        return all;
     }
 
     private static void WriteFolders(IAnsiConsole console, Completeness completeness)
@@ -60,14 +70,14 @@ internal static class FilesTable
             WriteLine(console, $"  ... and {folders.Count - FoldersShown} more folders");
     }
 
-    /// <summary>The whole list in one sentence.</summary>
-    public static string Sentence(Completeness completeness)
+    // The whole list in one sentence.
+    private static string Sentence(Completeness completeness, long missingTables)
     {
         Tally total = completeness.Total();
-        long whole = total.Whole + total.Proven;
+        string more = missingTables == 0 ? "" : $" There may be more: {Plain.Bytes(missingTables)} of tables and folders are missing.";
         return total.Files == 0
-            ? "No file is known yet."
-            : $"{whole} of {total.Files} files are whole; {total.Holed} have holes, {total.Doubtful} are doubtful, {total.Named} are known by name only. {Plain.Share(total.HeldBytes, total.TotalBytes)} of all files' bytes are held.";
+            ? "No file is known yet." + more
+            : $"{total.Whole + total.Proven} of {total.Files} files are whole; {total.Holed} with holes, {total.Doubtful} doubtful, {total.Named} known by name only. {Plain.Share(total.HeldBytes, total.TotalBytes)} of all files' bytes are held.{more}";
     }
 
     private static string Name(FileFinding finding) => $"{finding.Volume}/{finding.Entry.Path}";

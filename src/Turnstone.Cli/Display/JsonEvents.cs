@@ -17,7 +17,7 @@ internal sealed class JsonEvents(TextWriter output)
     {
         ReadEvent.Began e => new
         {
-            Event = "began", Source = e.Source.Address, e.Source.Kind, e.Source.Model, e.Source.Serial,
+            Event = "began", Source = e.Source.Address, e.Source.Kind, e.Source.Model, e.Source.Serial, e.Source.Notes,
             Sectors = e.Geometry.Capacity.Value, SectorBytes = e.Geometry.Logical.Bytes, PhysicalSectorBytes = e.Geometry.Physical.Bytes,
             Bytes = JsonText.Totals(e.Totals),
         },

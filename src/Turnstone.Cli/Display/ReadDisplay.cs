@@ -11,7 +11,7 @@ namespace Turnstone.Cli.Display;
 internal sealed class ReadDisplay(IAnsiConsole console, ReadMap map)
 {
     private const int LaneWidth = 72, BlockLines = 6;
-    private static readonly TimeSpan BetweenLanes = TimeSpan.FromSeconds(2), BetweenLines = TimeSpan.FromSeconds(10);
+    private static readonly TimeSpan BetweenLanes = TimeSpan.FromMilliseconds(400), BetweenLines = TimeSpan.FromSeconds(10);
     private readonly bool _redraws = console.Profile.Capabilities.Ansi && !Console.IsOutputRedirected;
     private long _laneDrawn, _lineWritten;
     private string _lane = "";
@@ -46,13 +46,16 @@ internal sealed class ReadDisplay(IAnsiConsole console, ReadMap map)
         string who = string.Join(", ", new[] { e.Source.Kind, e.Source.Model, e.Source.Serial }.Where(text => text is not null).Select(text => VisibleText.Of(text!)));
         console.MarkupLineInterpolated($"patient  [bold]{VisibleText.Of(e.Source.Address)}[/] ({who})");
         console.MarkupLineInterpolated($"         {Plain.Bytes(e.Totals.Whole)} in sectors of {e.Geometry.Logical.Bytes} bytes, {e.Geometry.Physical.Bytes} on the surface");
+        foreach (string note in e.Source.Notes)
+            console.MarkupLineInterpolated($"note     {VisibleText.Of(note)}");
         if (e.Totals.Unasked < e.Totals.Whole)
             console.MarkupLineInterpolated($"         going on with an earlier read: {Plain.Share(e.Totals.Held, e.Totals.Whole)} is held already");
     }
 
     private void Redraw(ReadEvent.Progress e)
     {
-        if (_lane.Length == 0 || (map.RunCount < 200_000 && IsDue(ref _laneDrawn, BetweenLanes)))
+        // A lane of a million runs takes a moment to draw: seldom then.
+        if (_lane.Length == 0 || IsDue(ref _laneDrawn, BetweenLanes * (1 + (map.RunCount / 10_000))))
             _lane = Lane.Draw(map, LaneWidth);
         string back = _isDrawn ? $"\u001b[{BlockLines}A" : "";
         _isDrawn = true;
@@ -89,7 +92,13 @@ internal sealed class ReadDisplay(IAnsiConsole console, ReadMap map)
         return $"{what}, at sector {e.At.Start}";
     }
 
-    private static string Left(ReadEvent.Progress e) => e.Left is { } left ? $"about {Plain.Time(left)} left at this pace" : "no forecast yet";
+    private static string Left(ReadEvent.Progress e) => e.Left switch
+    {
+        _ when e.Stage == Turnstone.Reading.Stages.StageName.Appeal => "ends by itself, after 15 min at the latest",
+        null => "no forecast yet",
+        { TotalSeconds: < 2 } => "nearly through",
+        { } left => $"about {Plain.Time(left)} left at this pace",
+    };
 
     private void End(ReadEvent.Ended e)
     {

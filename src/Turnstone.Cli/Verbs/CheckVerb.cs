@@ -1,6 +1,5 @@
 using System.CommandLine;
 using Turnstone.Cli.Display;
-using Turnstone.Findings;
 using Turnstone.Handover;
 
 namespace Turnstone.Cli.Verbs;
@@ -26,7 +25,7 @@ internal static class CheckVerb
             throw new BadInputException($"there is no folder '{bag}'");
         BagReport report = new BagCheck(bag).Run();
         foreach (BagProblem problem in report.Problems)
-            Console.WriteLine($"  {VisibleText.Of(problem.ToString())}");
+            Console.WriteLine($"  {problem}");
         string what = $"{report.Files} files, {Plain.Bytes(report.Bytes)}, digests {string.Join(" and ", report.Algorithms)}";
         Console.WriteLine(report.IsValid ? $"The bag is complete and valid: {what}." : $"The bag is not {(report.IsComplete ? "valid" : "complete")}: {what}.");
         return report.IsValid ? ExitCode.Done : ExitCode.SomethingWrong;

@@ -1,7 +1,7 @@
 using System.CommandLine;
 using Spectre.Console;
 using Turnstone.Cli.Display;
-using Turnstone.Findings;
+using Turnstone.Handover;
 using Turnstone.Media;
 using Turnstone.Patients.Demo;
 using Turnstone.Reading;
@@ -42,12 +42,12 @@ internal static class DemoVerb
             return code;
         using Patient held = Patient.Open(read, 512);
         Head("3  The files", "graded by what is held of each");
-        Completeness completeness = FilesTable.Write(AnsiConsole.Console, Disk.Read(held.View), new Grader(held.View).Findings(Disk.Read(held.View)), digests: false);
+        string files = FilesTable.Write(AnsiConsole.Console, Disk.Read(held.View), held.View, digests: false);
         Head("4  The hand-over", "a bag that the client can check with sha256sum");
-        HandoverVerb.Make(held, bag);
+        HandoverVerb.Make(held, new HandoverOrder(bag));
         Head("5  The check", "as the client would do it");
         code = CheckVerb.Run(bag);
-        Summary(completeness, read, bag);
+        Summary(files, read, bag);
         return code;
     }
 
@@ -57,10 +57,10 @@ internal static class DemoVerb
         AnsiConsole.MarkupLineInterpolated($"[bold]{title}[/]   {what}");
     }
 
-    private static void Summary(Completeness completeness, string read, string bag)
+    private static void Summary(string files, string read, string bag)
     {
         Head("At a glance", "");
-        AnsiConsole.WriteLine($"safe      {FilesTable.Sentence(completeness)}");
+        AnsiConsole.WriteLine($"safe      {files}");
         AnsiConsole.WriteLine("at risk   the sectors that the drive refused three times; each file they touch is in data/holed with a note of its holes");
         AnsiConsole.WriteLine("next      ask the client whether a holed recording matters enough for another appeal, else deliver the bag");
         AnsiConsole.WriteLine($"look      turnstone map {read}");

@@ -25,11 +25,10 @@ internal static class FilesVerb
         {
             using Patient held = Patient.Open(parsed.GetValue(patient)!, parsed.GetValue(sector));
             Disk disk = Disk.Read(held.View);
-            IEnumerable<FileFinding> findings = new Grader(held.View).Findings(disk);
             if (parsed.GetValue(json))
-                WriteJson(findings, parsed.GetValue(digests));
+                WriteJson(new Grader(held.View).Findings(disk), parsed.GetValue(digests));
             else
-                FilesTable.Write(AnsiConsole.Console, disk, findings, parsed.GetValue(digests));
+                FilesTable.Write(AnsiConsole.Console, disk, held.View, parsed.GetValue(digests));
             return ExitCode.Done;
         });
         return verb;

@@ -1,10 +1,10 @@
 using System.CommandLine;
-using System.Runtime.InteropServices;
 using Spectre.Console;
 using Turnstone.Cli.Display;
 using Turnstone.Findings;
 using Turnstone.Media;
 using Turnstone.Media.Target;
+using Turnstone.Patients;
 using Turnstone.Reading;
 using Turnstone.Reading.Stages;
 using Turnstone.Reading.Storage;
@@ -16,7 +16,7 @@ internal static class ReadVerb
 {
     public static Command Make()
     {
-        var source = new Argument<string>("SOURCE") { Description = "a drive (/dev/sdX), an image file, nbd://host:port/name, or nbd+unix:///name?socket=PATH" };
+        var source = new Argument<string>("SOURCE") { Description = "a drive (/dev/sdX), an image file, nbd://host:port/name, nbd+unix:///name?socket=PATH, or a described drive patient:FILE.json" };
         var into = new Option<string>("--into") { Description = "folder for image.raw and read.db; an earlier read in it goes on", Required = true, HelpName = "DIR" };
         var only = new Option<string?>("--only") { Description = "run one stage: survey, sweep, edges, glean or appeal", HelpName = "STAGE" };
         var budget = new Option<string?>("--budget") { Description = "stop after this time: 90s, 45min, 12h, 2d", HelpName = "TIME" };
@@ -44,8 +44,17 @@ internal static class ReadVerb
         IReadOnlyList<string> conflicts = TargetCheck.Conflicts(address, folder, ReadFolder.ImagePath(folder));
         if (conflicts.Count > 0)
             throw new BadInputException(string.Join("; ", conflicts));
-        using IBlockSource source = Sources.Open(address, fileSector);
+        using IBlockSource source = Open(address, fileSector);
         return Sit(source, folder, options, needsSpace, json);
+    }
+
+    private static IBlockSource Open(string address, SectorSize fileSector)
+    {
+        const string described = "patient:";
+        if (!address.StartsWith(described, StringComparison.Ordinal))
+            return Sources.Open(address, fileSector);
+        string path = address[described.Length..];
+        return PatientFile.Open(path).Match<IBlockSource>(patient => patient, refused => throw new BadInputException($"{path}: {refused.Message}"));
     }
 
     /// <summary>One sitting with an open source, told on the terminal or as JSON.</summary>
@@ -53,17 +62,9 @@ internal static class ReadVerb
     {
         using ReadFolder read = ReadFolder.Begin(folder, new ReadRecord(source.Identity, source.Geometry), needsSpace);
         Action<ReadEvent> tell = json ? new JsonEvents(Console.Out).Tell : new ReadDisplay(AnsiConsole.Console, read.Map).Tell;
-        using var stop = new CancellationTokenSource();
-        using PosixSignalRegistration interrupt = StopOn(PosixSignal.SIGINT, stop), terminate = StopOn(PosixSignal.SIGTERM, stop);
+        using var stop = new StopSignal();
         return new PatientRead(source, read, new SkeletonGuide(), tell).Run(options, stop.Token) == ReadEnd.Finished ? ExitCode.Done : ExitCode.StoppedEarly;
     }
-
-    private static PosixSignalRegistration StopOn(PosixSignal signal, CancellationTokenSource stop) =>
-        PosixSignalRegistration.Create(signal, context =>
-        {
-            context.Cancel = true;
-            stop.Cancel();
-        });
 
     private static StageName? Stage(string? word) => word is null
         ? null

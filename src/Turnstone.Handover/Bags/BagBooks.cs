@@ -6,15 +6,17 @@ namespace Turnstone.Handover;
 internal sealed class BagBooks : IDisposable
 {
     private readonly string _folder;
+    private readonly UnfinishedMark _mark;
     private readonly BagWriter _bag;
     private readonly HashedFile _table;
     private readonly SortedDictionary<string, long> _delivered = new(StringComparer.Ordinal);
     private long _onlyNamed;
 
     /// <summary>Opens the books in the bag's folder, which is there.</summary>
-    public BagBooks(string folder)
+    public BagBooks(string folder, UnfinishedMark mark)
     {
         _folder = folder;
+        _mark = mark;
         _bag = new BagWriter(folder);
         _table = new HashedFile(Path.Combine(folder, FileTable.Name));
         _table.Line(FileTable.Head);
@@ -25,6 +27,8 @@ internal sealed class BagBooks : IDisposable
     {
         _table.Line(FileTable.Line(outcome.Placed, outcome.Files.Count > 0 ? outcome.Files[0] : null));
         Count(outcome.Placed.Finding);
+        if (outcome.Files.Count > 0)
+            _mark.Enter(outcome.Placed, outcome.Files[0]);
         foreach (Written written in outcome.Files)
         {
             _bag.Enter(written);
@@ -39,7 +43,7 @@ internal sealed class BagBooks : IDisposable
         _bag.Tag(Instructions.Name, Instructions.Text.Split('\n'));
         _bag.Tag(BagInfo.Name, BagInfo.Lines(order, _bag.Bytes, _bag.Files));
         TwinDigest seal = _bag.Close();
-        UnfinishedMark.End(_folder);
+        _mark.End();
         DurableTarget.Sync(_folder);
         return new HandoverResult(_folder, _bag.Files, _bag.Bytes, _delivered, _onlyNamed, seal.Sha512);
     }

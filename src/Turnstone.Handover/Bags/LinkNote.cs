@@ -12,7 +12,7 @@ internal static class LinkNote
     public static byte[] Of(FileFinding finding)
     {
         byte[] target = new byte[Math.Min(finding.Entry.Size ?? 0, LongestTarget)];
-        finding.TryRead(0, target);
+        ImageTrouble.TryRead(finding, 0, target);
         return Encoding.UTF8.GetBytes($"This was a symbolic link. It is delivered as this note, not as a link.\n\nLink:    "
             + $"{VisibleText.Of(finding.Entry.Path.ToString())}\nTarget:  {VisibleText.Of(Encoding.UTF8.GetString(target))}\n");
     }

@@ -23,7 +23,7 @@ internal static class PayloadFile
             CopySmall(placed.Finding, (int)size, file, hash);
         else
             CopyLarge(placed.Finding, size, file, hash);
-        SetTime(file, placed.Finding.Entry.Times);
+        SetTimes(file, placed.Finding.Entry.Times);
         return new Written(path, size, hash.Finish());
     }
 
@@ -61,7 +61,7 @@ internal static class PayloadFile
             for (long at = 0; at < size; at += Step)
             {
                 int length = (int)Math.Min(Step, size - at), following = (int)Math.Clamp(size - at - Step, 0, Step);
-                Parallel.Invoke(
+                Together.Run(
                     () => hash.Take512(now.AsSpan(0, length)),
                     () => hash.Take256(now.AsSpan(0, length)),
                     () => RandomAccess.Write(file, now.AsSpan(0, length), at),
@@ -78,12 +78,12 @@ internal static class PayloadFile
 
     private static void Read(FileFinding finding, long at, Span<byte> into)
     {
-        if (!into.IsEmpty && !finding.TryRead(at, into) && finding.AllBytesHeld)
+        if (!into.IsEmpty && !ImageTrouble.TryRead(finding, at, into) && finding.AllBytesHeld)
             throw new HandoverException($"'{VisibleText.Of(finding.Entry.Path.ToString())}' on volume {finding.Volume} was graded {finding.Grade!.Value.Word()}, "
                 + $"but bytes {at} to {at + into.Length - 1} are not held any more: the image changed or is damaged. Verify the image, then hand over anew.");
     }
 
-    private static void SetTime(SafeFileHandle file, EntryTimes times)
+    private static void SetTimes(SafeFileHandle file, EntryTimes times)
     {
         if (times.Accessed is { } accessed)
             File.SetLastAccessTimeUtc(file, accessed.UtcDateTime);

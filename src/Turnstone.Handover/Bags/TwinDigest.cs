@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Security.Cryptography;
 
 namespace Turnstone.Handover;
@@ -7,6 +8,28 @@ namespace Turnstone.Handover;
 /// <param name="Sha512">Lower-case hex.</param>
 internal readonly record struct TwinDigest(string Sha256, string Sha512)
 {
+    /// <summary>Of a file; what cannot be read has no digest.</summary>
+    public static TwinDigest? OfFile(string path)
+    {
+        using var hash = new TwinHash();
+        byte[] buffer = ArrayPool<byte>.Shared.Rent(1 << 20);
+        try
+        {
+            using FileStream file = new(path, FileMode.Open, FileAccess.Read, FileShare.Read, 0, FileOptions.SequentialScan);
+            for (int length; (length = file.Read(buffer)) > 0;)
+                hash.Take(buffer.AsSpan(0, length));
+            return hash.Finish();
+        }
+        catch (IOException)
+        {
+            return null;
+        }
+        finally
+        {
+            ArrayPool<byte>.Shared.Return(buffer);
+        }
+    }
+
     /// <summary>Of bytes in memory.</summary>
     public static TwinDigest Of(ReadOnlySpan<byte> bytes) =>
         new(Convert.ToHexStringLower(SHA256.HashData(bytes)), Convert.ToHexStringLower(SHA512.HashData(bytes)));

@@ -6,10 +6,10 @@ namespace Turnstone.Handover;
 /// <remarks>A check opens only what was found here, never a path that a manifest names: so no manifest can lead it out of the bag.</remarks>
 internal static partial class BagTree
 {
-    /// <summary>Relative paths with '/' between names, and sizes, in the order of their code units.</summary>
-    public static SortedDictionary<string, long> Files(string bag, ProblemList problems)
+    /// <summary>All plain files.</summary>
+    public static BagFiles Files(string bag, ProblemList problems)
     {
-        var files = new SortedDictionary<string, long>(StringComparer.Ordinal);
+        var files = new List<(string Path, long Size)>();
         var open = new Stack<string>([""]);
         while (open.TryPop(out string? folder))
         {
@@ -19,7 +19,7 @@ internal static partial class BagTree
                 switch (KindOf(item.FullName))
                 {
                     case PlainFile:
-                        files[path] = ((FileInfo)item).Length;
+                        files.Add((path, ((FileInfo)item).Length));
                         break;
                     case PlainFolder:
                         open.Push(path);
@@ -37,7 +37,7 @@ internal static partial class BagTree
             }
         }
 
-        return files;
+        return new BagFiles(files);
     }
 
     private static List<FileSystemInfo> Items(string bag, string folder, ProblemList problems)

@@ -5,22 +5,24 @@ using Microsoft.Win32.SafeHandles;
 namespace Turnstone.Handover;
 
 /// <summary>Compares the digests of one file with what the manifests say of it; the file is read once.</summary>
-internal sealed class DigestCheck(string bag)
+internal sealed class DigestCheck(string bag, BagFiles files)
 {
     private const int Step = 1 << 20;
 
-    /// <summary>The claims that don't fit, or why the file cannot be read.</summary>
-    public IReadOnlyList<BagProblem> Of(string path, IReadOnlyList<(Manifest Manifest, Claim Claim)> claims)
+    /// <summary>The digests that don't fit, or why the file cannot be read.</summary>
+    /// <param name="number">Which file.</param>
+    /// <param name="manifests">The manifests that give it a digest.</param>
+    public IReadOnlyList<BagProblem> Of(int number, IReadOnlyList<Manifest> manifests)
     {
-        IncrementalHash[] hashes = [.. claims.Select(claim => IncrementalHash.CreateHash(claim.Manifest.Kind!.Algorithm))];
+        IncrementalHash[] hashes = [.. manifests.Select(manifest => IncrementalHash.CreateHash(manifest.Kind!.Algorithm))];
         try
         {
-            Digest(Path.Combine(bag, path), hashes);
-            return [.. claims.Zip(hashes, (claim, hash) => Compare(path, claim.Manifest, claim.Claim, hash)).OfType<BagProblem>()];
+            Digest(Path.Combine(bag, files.Paths[number]), hashes);
+            return [.. manifests.Zip(hashes, (manifest, hash) => Compare(number, manifest, hash)).OfType<BagProblem>()];
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            return [new BagProblem(BagFault.NotValid, path, 0, $"cannot be read: {e.Message}")];
+            return [new BagProblem(BagFault.NotValid, files.Paths[number], 0, $"cannot be read: {e.Message}")];
         }
         finally
         {
@@ -28,11 +30,11 @@ internal sealed class DigestCheck(string bag)
         }
     }
 
-    private static BagProblem? Compare(string path, Manifest manifest, Claim claim, IncrementalHash hash)
+    private BagProblem? Compare(int number, Manifest manifest, IncrementalHash hash)
     {
         byte[] found = hash.GetHashAndReset();
-        return found.AsSpan().SequenceEqual(claim.Digest) ? null : new BagProblem(BagFault.NotValid, manifest.File, claim.Line,
-            $"'{path}' has the {manifest.Kind!.Name} digest {Convert.ToHexStringLower(found)}: the file is not what it was when the bag was made");
+        return manifest.DigestOf(number).SequenceEqual(found) ? null : new BagProblem(BagFault.NotValid, manifest.File, manifest.LineOf(number),
+            $"'{files.Paths[number]}' has the {manifest.Name} digest {Convert.ToHexStringLower(found)}: the file is not what it was when the bag was made");
     }
 
     private static void Digest(string full, IncrementalHash[] hashes)
@@ -53,7 +55,7 @@ internal sealed class DigestCheck(string bag)
                 {
                     Action[] work = [.. hashes.Select(hash => (Action)(() => hash.AppendData(now, 0, length))),
                         () => following = RandomAccess.Read(file, next.AsSpan(0, Step), at)];
-                    Parallel.Invoke(work);
+                    Together.Run(work);
                 }
 
                 (now, next, length) = (next, now, following);

@@ -9,7 +9,7 @@ internal static class FetchList
     public const string Name = "fetch.txt";
 
     /// <summary>Reports what is still to be fetched.</summary>
-    public static void Check(string bag, Encoding encoding, IReadOnlyDictionary<string, long> files, IReadOnlyList<Manifest> payload, ProblemList problems)
+    public static void Check(string bag, Encoding encoding, BagFiles files, IReadOnlyList<Manifest> payload, ProblemList problems)
     {
         problems.Warning(Name, 0, "the bag names files that have to be fetched from elsewhere; nothing is fetched here");
         foreach ((int number, string text) in TagLines.Read(bag, Name, encoding, problems))
@@ -19,9 +19,9 @@ internal static class FetchList
             string? path = parts.Length == 3 ? ManifestPath.Read(parts[2], payload: true, final: true, out fault) : null;
             if (path is null)
                 problems.NotComplete(Name, number, fault!);
-            else if (!files.ContainsKey(path))
+            else if (files.Number(path) is not { } there)
                 problems.NotComplete(Name, number, $"'{path}' has still to be fetched");
-            else if (payload.Any(manifest => !manifest.Claims.ContainsKey(path)))
+            else if (payload.Any(manifest => manifest.LineOf(there) == 0))
                 problems.NotComplete(Name, number, $"'{path}' does not stand in every payload manifest");
         }
     }

@@ -18,8 +18,11 @@ internal static class TagLines
             number++;
             if (number == 1 && line.StartsWith('\uFEFF'))
             {
-                problems.NotComplete(file, 1, "starts with a byte order mark, which a tag file must not have");
                 line = line[1..];
+                if (file == Declaration.Name)
+                    problems.NotComplete(file, 1, "starts with a byte order mark, which it must not have");
+                else if (encoding is UTF8Encoding)
+                    problems.Warning(file, 1, "starts with a byte order mark, over which other programs stumble");
             }
 
             yield return (number, line);

@@ -1,5 +1,3 @@
-using System.IO.Hashing;
-using System.Runtime.InteropServices;
 using Turnstone.Volumes;
 
 namespace Turnstone.Handover;
@@ -60,13 +58,14 @@ internal sealed class DeliveredNames(NameLimits limits)
     {
         string start = folder.Place.Length == 0 ? "" : folder.Place + "/";
         int units = Math.Min(limits.NameUnits, placeUnits - start.Length);
-        UInt128 plain = Key(start + NameFold.Key(SafeName.Of(name, units, limits.NameBytes, "", ending)));
+        UInt128 plain = KeyIn(folder, SafeName.Of(name, units, limits.NameBytes, "", ending));
         int next = _twins.GetValueOrDefault(plain, 1);
         while (true)
         {
             string safe = SafeName.Of(name, units, limits.NameBytes, next == 1 ? "" : $" ({next})", ending);
             next++;
-            if (!_taken.Add(Key(start + NameFold.Key(safe))))
+            // A meeting of two short keys costs a needless ' (2)', never a lost file.
+            if (!_taken.Add(KeyIn(folder, safe)))
                 continue;
             if (next > 2)
                 _twins[plain] = next;
@@ -74,14 +73,15 @@ internal sealed class DeliveredNames(NameLimits limits)
         }
     }
 
-    // A meeting of two digests costs a needless ' (2)', never a lost file.
-    private static UInt128 Key(string text) => XxHash128.HashToUInt128(MemoryMarshal.AsBytes(text.AsSpan()));
+    private static UInt128 KeyIn(Folder folder, string safe) => NameFold.Short($"{folder.Key}/{NameFold.Key(safe)}");
 
     private sealed class Folder(string place)
     {
         private Dictionary<string, Folder>? _children;
 
         public string Place => place;
+
+        public string Key { get; } = NameFold.Key(place);
 
         public Folder? Deep { get; set; }
 

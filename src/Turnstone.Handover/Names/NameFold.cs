@@ -1,4 +1,6 @@
 using System.Globalization;
+using System.IO.Hashing;
+using System.Runtime.InteropServices;
 using System.Text;
 
 namespace Turnstone.Handover;
@@ -28,6 +30,12 @@ internal static class NameFold
     /// <param name="name">Any text; a lone surrogate counts as U+FFFD.</param>
     public static string Key(string name) =>
         name.AsSpan().ContainsAnyExceptInRange(' ', '~') ? Text(Decompose(Fold(Decompose(Points(name))))) : name.ToLowerInvariant();
+
+    /// <summary>A digest of the key, for large sets. That two keys share one is as good as impossible by chance.</summary>
+    public static UInt128 ShortKey(string name) => Short(Key(name));
+
+    /// <summary>The digest of a key that is known already.</summary>
+    public static UInt128 Short(string key) => XxHash128.HashToUInt128(MemoryMarshal.AsBytes(key.AsSpan()));
 
     /// <summary>The name with every character fully decomposed (normalization form D).</summary>
     public static string Decomposed(string name) => Text(Decompose(Points(name)));

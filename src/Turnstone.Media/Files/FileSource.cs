@@ -4,7 +4,7 @@ using Microsoft.Win32.SafeHandles;
 namespace Turnstone.Media.Files;
 
 /// <summary>A regular file read as a drive: an image that somebody else took.</summary>
-/// <remarks>Bytes after the last whole sector belong to no sector and are left out; <see cref="TrailingBytes"/> counts them.</remarks>
+/// <remarks>Bytes after the last whole sector belong to no sector and are left out, and a note says how many.</remarks>
 public sealed class FileSource : IBlockSource
 {
     private readonly SafeFileHandle _file;
@@ -24,9 +24,8 @@ public sealed class FileSource : IBlockSource
             throw new IOException($"{path} has {length} bytes: not one sector of {sector.Bytes}");
         }
 
-        TrailingBytes = (int)(length % sector.Bytes);
         Geometry = new Geometry(sector, sector, new SectorCount(length / sector.Bytes));
-        Identity = new SourceIdentity(Path.GetFullPath(path), "file");
+        Identity = new SourceIdentity(Path.GetFullPath(path), "file") { Notes = NotesOn(length % sector.Bytes, sector) };
     }
 
     /// <inheritdoc/>
@@ -34,9 +33,6 @@ public sealed class FileSource : IBlockSource
 
     /// <inheritdoc/>
     public Geometry Geometry { get; }
-
-    /// <summary>Bytes at the end that don't fill a sector.</summary>
-    public int TrailingBytes { get; }
 
     /// <inheritdoc/>
     public ReadOutcome Read(SectorRange range, Memory<byte> into, TimeSpan limit)
@@ -64,6 +60,10 @@ public sealed class FileSource : IBlockSource
 
     /// <inheritdoc/>
     public void Dispose() => _file.Dispose();
+
+    private static string[] NotesOn(long trailing, SectorSize sector) => trailing == 0
+        ? []
+        : [$"the last {trailing} bytes of the file fill no sector of {sector} and are left out: was the image cut, or are its sectors of another size (--sector)?"];
 
     private ReadOutcome.Refused Refuse(SectorRange range, long start, RefusalCause cause, int got) =>
         new(cause, got >= Geometry.Logical.Bytes ? range.Start + new SectorCount(got / Geometry.Logical.Bytes) : null)

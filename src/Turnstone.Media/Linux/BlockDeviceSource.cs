@@ -19,9 +19,12 @@ public sealed class BlockDeviceSource : IBlockSource
     {
         _device = device;
         (string? model, string? serial) = DeviceUse.Names(path);
-        Identity = new SourceIdentity(path, "block device", model, serial);
         Geometry = ReadGeometry(device);
         _wasWritable = SetReadOnly(device);
+        Identity = new SourceIdentity(path, "block device", model, serial)
+        {
+            Notes = IsReadOnlyInKernel ? [] : ["the kernel did not let the device be set read-only: Turnstone does not write to it, see that nobody else does"],
+        };
     }
 
     /// <inheritdoc/>

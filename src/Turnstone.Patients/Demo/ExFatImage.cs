@@ -1,5 +1,4 @@
 using System.Buffers.Binary;
-using System.Text;
 
 namespace Turnstone.Patients.Demo;
 
@@ -57,7 +56,7 @@ public sealed class ExFatImage
     {
         long start = output.Position;
         uint[] bitmap = Take(Clusters(((int)_clusters + 7) / 8), pieces: 1);
-        byte[] upCase = UpCaseTable();
+        byte[] upCase = ExFatStructures.UpCaseTable();
         uint[] table = Put(upCase, pieces: 1);
         Chain(bitmap);
         Chain(table);
@@ -65,7 +64,7 @@ public sealed class ExFatImage
         var root = new InventedFolder();
         foreach (InventedFile file in files)
             root.Add(file.Path.Split('/'), file, Put(file.Content, file.Pieces));
-        byte[] head = [.. LabelEntry(label), .. BitmapEntry(bitmap[0]), .. UpCaseEntry(table[0], upCase)];
+        byte[] head = [.. ExFatStructures.LabelEntry(label), .. ExFatStructures.BitmapEntry(bitmap[0], _clusters), .. ExFatStructures.UpCaseEntry(table[0], upCase)];
         uint[] rootClusters = PutFolder(root, head);
 
         PutBitmap(bitmap);
@@ -165,29 +164,7 @@ public sealed class ExFatImage
 
     private void WriteBootRegions(Stream output, long start, uint root)
     {
-        byte[] region = new byte[12 * SectorBytes];
-        Span<byte> boot = region;
-        ((ReadOnlySpan<byte>)[0xEB, 0x76, 0x90, .. "EXFAT   "u8]).CopyTo(boot);
-        BinaryPrimitives.WriteInt64LittleEndian(boot[64..], start / SectorBytes);
-        BinaryPrimitives.WriteInt64LittleEndian(boot[72..], _sectors);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[80..], FatOffsetSectors);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[84..], _fatSectors);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[88..], (uint)_heapSector);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[92..], _clusters);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[96..], root);
-        BinaryPrimitives.WriteUInt32LittleEndian(boot[100..], 0x7A5E11EDu);
-        BinaryPrimitives.WriteUInt16LittleEndian(boot[104..], 0x0100);
-        boot[108] = 9;
-        boot[109] = (byte)int.Log2(_clusterBytes / SectorBytes);
-        boot[110] = 1;
-        boot[111] = 0x80;
-        boot[112] = 0xFF;
-        for (int sector = 0; sector <= 8; sector++)
-            BinaryPrimitives.WriteUInt16LittleEndian(boot[((sector * SectorBytes) + 510)..], 0xAA55);
-
-        uint sum = BootChecksum(region.AsSpan(0, 11 * SectorBytes));
-        for (int at = 11 * SectorBytes; at < region.Length; at += 4)
-            BinaryPrimitives.WriteUInt32LittleEndian(region.AsSpan(at), sum);
+        byte[] region = ExFatStructures.BootRegion(start / SectorBytes, _sectors, _clusterBytes / SectorBytes, FatOffsetSectors, _fatSectors, (uint)_heapSector, _clusters, root);
         WriteAt(output, start, region);
         WriteAt(output, start + region.Length, region);
     }
@@ -200,57 +177,6 @@ public sealed class ExFatImage
         for (int i = 0; i < _fat.Length; i++)
             BinaryPrimitives.WriteUInt32LittleEndian(bytes.AsSpan(i * 4), _fat[i]);
         WriteAt(output, start + (FatOffsetSectors * SectorBytes), bytes);
-    }
-
-    // Section 3.4: all bytes of the first eleven sectors but VolumeFlags and PercentInUse.
-    private static uint BootChecksum(ReadOnlySpan<byte> sectors)
-    {
-        uint sum = 0;
-        for (int i = 0; i < sectors.Length; i++)
-            sum = i is 106 or 107 or 112 ? sum : uint.RotateRight(sum, 1) + sectors[i];
-        return sum;
-    }
-
-    // The 128 entries that section 7.2.5.1 asks for; everything above stands for itself (FFFF, then how many).
-    private static byte[] UpCaseTable()
-    {
-        byte[] table = new byte[130 * 2];
-        for (int i = 0; i < 128; i++)
-            BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(i * 2), EntrySet.UpCase((char)i));
-        BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(256), 0xFFFF);
-        BinaryPrimitives.WriteUInt16LittleEndian(table.AsSpan(258), 65_536 - 128);
-        return table;
-    }
-
-    private static byte[] LabelEntry(string label)
-    {
-        byte[] entry = new byte[EntryBytes];
-        entry[0] = 0x83;
-        entry[1] = (byte)label.Length;
-        Encoding.Unicode.GetBytes(label).CopyTo(entry, 2);
-        return entry;
-    }
-
-    private byte[] BitmapEntry(uint cluster)
-    {
-        byte[] entry = new byte[EntryBytes];
-        entry[0] = 0x81;
-        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(20), cluster);
-        BinaryPrimitives.WriteInt64LittleEndian(entry.AsSpan(24), (_clusters + 7) / 8);
-        return entry;
-    }
-
-    private static byte[] UpCaseEntry(uint cluster, byte[] table)
-    {
-        uint sum = 0;
-        foreach (byte b in table)
-            sum = uint.RotateRight(sum, 1) + b;
-        byte[] entry = new byte[EntryBytes];
-        entry[0] = 0x82;
-        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(4), sum);
-        BinaryPrimitives.WriteUInt32LittleEndian(entry.AsSpan(20), cluster);
-        BinaryPrimitives.WriteInt64LittleEndian(entry.AsSpan(24), table.Length);
-        return entry;
     }
 
     private static void WriteAt(Stream output, long offset, byte[] bytes)

@@ -8,10 +8,10 @@ internal sealed class Claims
     private List<ClusterRun> _shared = [];
     private List<ClusterRun> _merged = [];
 
-    /// <summary>Notes a claim; before <see cref="Settle"/>.</summary>
+    /// <summary>Notes a claim; it counts after the next <see cref="Settle"/>.</summary>
     public void Add(ClusterRun run) => _runs.Add(run);
 
-    /// <summary>Sorts the claims out; after the last one.</summary>
+    /// <summary>Sorts the claims out.</summary>
     public void Settle()
     {
         _runs.Sort((a, b) => a.First.CompareTo(b.First));
@@ -24,8 +24,6 @@ internal sealed class Claims
             Put(_merged, run);
         }
 
-        _runs.Clear();
-        _runs.TrimExcess();
     }
 
     /// <summary>Whether any cluster of the run has two claims or more.</summary>
@@ -33,6 +31,21 @@ internal sealed class Claims
 
     /// <summary>Whether any cluster of the run has a claim.</summary>
     public bool Any(ClusterRun run) => Meets(_merged, run);
+
+    /// <summary>The parts of a run that nothing claims.</summary>
+    public IEnumerable<ClusterRun> Without(ClusterRun run)
+    {
+        long next = run.First;
+        for (int i = FirstEndingAtOrAfter(_merged, run.First); i < _merged.Count && _merged[i].First <= run.Last; i++)
+        {
+            if (_merged[i].First > next)
+                yield return new ClusterRun((uint)next, (uint)(_merged[i].First - next));
+            next = Math.Max(next, _merged[i].Last + 1L);
+        }
+
+        if (next <= run.Last)
+            yield return new ClusterRun((uint)next, (uint)(run.Last - next + 1));
+    }
 
     /// <summary>Joins a run that starts no earlier than the last one did to a list in ascending order.</summary>
     private static void Put(List<ClusterRun> runs, ClusterRun run)
@@ -45,18 +58,22 @@ internal sealed class Claims
 
     private static bool Meets(List<ClusterRun> runs, ClusterRun run)
     {
+        int i = FirstEndingAtOrAfter(runs, run.First);
+        return i < runs.Count && runs[i].First <= run.Last;
+    }
+
+    private static int FirstEndingAtOrAfter(List<ClusterRun> runs, uint cluster)
+    {
         int low = 0, high = runs.Count - 1;
         while (low <= high)
         {
             int middle = (low + high) / 2;
-            if (runs[middle].Last < run.First)
+            if (runs[middle].Last < cluster)
                 low = middle + 1;
-            else if (runs[middle].First > run.Last)
-                high = middle - 1;
             else
-                return true;
+                high = middle - 1;
         }
 
-        return false;
+        return low;
     }
 }

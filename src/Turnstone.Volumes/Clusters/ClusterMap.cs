@@ -41,32 +41,50 @@ internal sealed class ClusterMap
     public IEnumerable<(ClusterRun Run, Usage Usage)> Runs()
     {
         (ClusterRun Run, Usage Usage) last = default;
-        foreach ((uint cluster, Usage usage) in Known())
+        foreach ((ClusterRun run, Usage usage) in Pieces())
         {
-            if (last.Usage == usage && last.Run.First + last.Run.Count == cluster)
+            if (last.Usage == usage && last.Run.First + last.Run.Count == run.First)
             {
-                last = (last.Run with { Count = last.Run.Count + 1 }, usage);
+                last = (last.Run with { Count = last.Run.Count + run.Count }, usage);
                 continue;
             }
 
             if (last.Run.Count > 0)
                 yield return last;
-            last = (new ClusterRun(cluster, 1), usage);
+            last = (run, usage);
         }
 
         if (last.Run.Count > 0)
             yield return last;
     }
 
-    private IEnumerable<(uint Cluster, Usage Usage)> Known()
+    /// <summary>The clusters of a heap that are not known to be free.</summary>
+    public IEnumerable<ClusterRun> NotFree(ClusterHeap heap)
+    {
+        uint next = ClusterHeap.FirstCluster;
+        foreach ((ClusterRun free, _) in Runs().Where(known => known.Usage == Usage.Free))
+        {
+            if (free.First > next)
+                yield return new ClusterRun(next, free.First - next);
+            next = free.Last + 1;
+        }
+
+        if (next <= heap.LastCluster)
+            yield return new ClusterRun(next, heap.LastCluster - next + 1);
+    }
+
+    /// <summary>Words of 64 clusters as a whole where they are of one kind, else cluster by cluster.</summary>
+    private IEnumerable<(ClusterRun Run, Usage Usage)> Pieces()
     {
         foreach (Page page in _pages)
         {
             for (int i = 0; i < PageBits; i++)
             {
+                bool isWhole = i % 64 == 0 && (page.Free[i / 64] == ulong.MaxValue || page.Used[i / 64] == ulong.MaxValue);
                 Usage usage = page.UsageAt(i);
                 if (usage != Usage.Unknown)
-                    yield return ((page.Number * PageBits) + (uint)i, usage);
+                    yield return (new ClusterRun((page.Number * PageBits) + (uint)i, isWhole ? 64u : 1u), usage);
+                i += isWhole ? 63 : 0;
             }
         }
     }

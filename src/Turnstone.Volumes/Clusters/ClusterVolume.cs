@@ -32,8 +32,17 @@ internal abstract class ClusterVolume(PartView part) : Volume
     /// <summary>Clusters that the file system itself uses besides its folders: bitmap, up-case table.</summary>
     public virtual IEnumerable<Chain> SystemChains(ChainReader chains) => [];
 
+    /// <summary>Whether a folder's first bytes say that it is this folder of that parent; null where they are not held or say nothing of it.</summary>
+    public virtual bool? Vouches(uint firstCluster, Folder parent) => null;
+
+    /// <summary>What a cluster that no entry claims says of being a folder; null where it is none or not held.</summary>
+    public abstract FolderTrace? FolderAt(uint cluster);
+
     /// <summary>What tells which clusters are in use, read anew.</summary>
     public abstract ClusterMap Allocation();
+
+    /// <summary>Whether more of its structures agree with each other than contradict, and at least one does.</summary>
+    public bool IsConsistent => Checks().Sum(check => check.Fits is { } fits ? fits ? 1 : -1 : 0) > 0;
 
     /// <inheritdoc/>
     public override IEnumerable<Entry> Entries() => new FolderTree(this).Entries();

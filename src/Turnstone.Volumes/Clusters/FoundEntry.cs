@@ -51,4 +51,13 @@ internal sealed record Folder(EntryPath Path, Chain? Chain)
     public bool Deleted { get; init; }
 
     public int Depth { get; init; }
+
+    /// <summary>Its first cluster; 0 for a root outside the heap.</summary>
+    public uint FirstCluster => Chain is { Runs: [var first, ..] } ? first.First : 0;
 }
+
+/// <summary>A cluster that reads as a folder though no entry leads to it.</summary>
+/// <param name="Cluster">The cluster.</param>
+/// <param name="Parent">First cluster of the folder that it says it stands in, 0 for the root; null where it does not say.</param>
+/// <param name="Children">First clusters of the folders in it.</param>
+internal sealed record FolderTrace(uint Cluster, uint? Parent, IReadOnlyList<uint> Children);

@@ -4,6 +4,14 @@ using Turnstone.Volumes.Clusters;
 
 namespace Turnstone.Volumes.ExFat;
 
+/// <summary>Which part of a set lies in a hole.</summary>
+internal enum LostPart
+{
+    None,
+    Head,
+    Tail,
+}
+
 /// <summary>The directory entries that together describe one file or folder.</summary>
 /// <remarks>Microsoft, exFAT file system specification, sections 6.3 and 7.4 to 7.7.</remarks>
 internal static class EntrySet
@@ -47,9 +55,10 @@ internal static class EntrySet
     private static ushort Add(ushort sum, byte b) => (ushort)(((sum >> 1) | (sum << 15)) + b);
 
     /// <summary>Reads a set, live or deleted.</summary>
-    /// <param name="set">Its slots, as many as were held.</param>
+    /// <param name="set">Its slots; those that are lost are left out at the end, or empty at the front.</param>
     /// <param name="upCase">The volume's up-case table.</param>
-    public static Parsed<FoundEntry> Read(ReadOnlySpan<byte> set, UpCaseTable upCase)
+    /// <param name="lost">Which part of it a hole has taken.</param>
+    public static Parsed<FoundEntry> Read(ReadOnlySpan<byte> set, UpCaseTable upCase, LostPart lost = LostPart.None)
     {
         if (set.Length < 2 * Slot)
             return new Parsed<FoundEntry>.Damaged(set.Length, "a set without its stream entry");
@@ -57,18 +66,25 @@ internal static class EntrySet
         if (stream[0] != (Stream & ~InUse | (set[0] & InUse)))
             return new Parsed<FoundEntry>.Damaged(Slot, $"entry type {stream[0]:X2} where the stream belongs");
         string name = NameOf(set, stream[NameLength]);
-        if (name.Length == 0)
-            return new Parsed<FoundEntry>.Damaged(Slot + NameLength, "a set without a name");
         bool sumFits = set.Length == Slots(set) * Slot && BinaryPrimitives.ReadUInt16LittleEndian(set[SetChecksum..]) == Checksum(set);
-        bool hashFits = name.Length == stream[NameLength] && BinaryPrimitives.ReadUInt16LittleEndian(stream[NameHash..]) == HashOfName(upCase.Upper(name));
-        if (!sumFits && !hashFits)
-            return new Parsed<FoundEntry>.Damaged(SetChecksum, "neither the set's checksum nor its name's hash fits");
-        return new Parsed<FoundEntry>.Value(Entry(set, stream, name) with
+        bool hashFits = name.Length > 0 && name.Length == stream[NameLength] && BinaryPrimitives.ReadUInt16LittleEndian(stream[NameHash..]) == HashOfName(upCase.Upper(name));
+        FoundEntry entry = Entry(set, stream, name);
+        return lost switch
         {
-            Certainty = sumFits ? Certainty.Sure : Certainty.Guessed,
-            Notes = sumFits ? [] : ["the checksum of its directory entries does not fit"],
-        });
+            LostPart.None when sumFits && name.Length > 0 => new Parsed<FoundEntry>.Value(entry),
+            LostPart.None when hashFits => Guessed(entry, "the checksum of its directory entries does not fit"),
+            LostPart.Head when hashFits => Guessed(entry, "the part of its directory entries with times and attributes is not held; it may be a folder"),
+            LostPart.Tail when LooksSane(entry, stream) => Guessed(entry with { Name = name + "…" }, "a part of its name is not held"),
+            LostPart.None or LostPart.Head or LostPart.Tail => new Parsed<FoundEntry>.Damaged(SetChecksum, "neither the set's checksum nor its name's hash fits"),
+        };
     }
+
+    private static Parsed<FoundEntry> Guessed(FoundEntry entry, string note) =>
+        new Parsed<FoundEntry>.Value(entry with { Certainty = Certainty.Guessed, Notes = [note] });
+
+    /// <summary>With neither sum nor hash to go by: fields that every driver fills alike.</summary>
+    private static bool LooksSane(FoundEntry entry, ReadOnlySpan<byte> stream) =>
+        (stream[GeneralFlags] & ~3) == 0 && stream[NameLength] > 0 && entry.Written <= entry.Size && entry.Times is { Modified: not null, Created: not null };
 
     private static FoundEntry Entry(ReadOnlySpan<byte> set, ReadOnlySpan<byte> stream, string name)
     {

@@ -71,6 +71,21 @@ internal sealed class ExFatVolume(PartView part, string name, ExFatBootSector bo
         return map;
     }
 
+    /// <inheritdoc/>
+    public override FolderTrace? FolderAt(uint cluster)
+    {
+        ByteRange place = Heap.Place(new ClusterRun(cluster, 1));
+        Span<byte> first = stackalloc byte[1];
+        bool mayBeFolder = Part.TryRead(place.Offset, first) && (first[0] | EntrySet.InUse) is EntrySet.File or EntrySet.Stream or EntrySet.Name;
+        if (!mayBeFolder)
+            return null;
+        // Whole sets with fitting checksums do not come about by chance; their names matter little here.
+        FoundEntry[] sets = [.. new ExFatFolderReader(UpCaseTable.Plain).Read(Stretches.Read(Part, [place], _ => true), new Folder(EntryPath.Root, Chain.Row(cluster, 1)))];
+        return sets.Any(set => set.Certainty == Certainty.Sure)
+            ? new FolderTrace(cluster, null, [.. sets.Where(set => set is { IsFolder: true, Deleted: false }).Select(set => set.FirstCluster)])
+            : null;
+    }
+
     private void AddBits(ClusterMap map, ByteRange held, long cluster)
     {
         foreach (Stretch stretch in Stretches.Read(Part, [held], _ => true))
@@ -111,6 +126,22 @@ internal sealed class ExFatVolume(PartView part, string name, ExFatBootSector bo
         RootEntries.Read(Part, Root(NewChains()).Chain!.Runs.Select(Heap.Place), boot.Fats == 2 ? boot.Flags & 1 : 0);
 
     private ChainReader NewChains() => new(new AllocationTable(Part, Table));
+
+    /// <inheritdoc/>
+    internal override IEnumerable<VolumeCheck> Checks()
+    {
+        long copy = boot.SectorBytes * ExFatBootSector.BootSectors;
+        RootEntries special = Special();
+        yield return new VolumeCheck("the boot region's checksum fits", Known(BootChecksum.Check(Part, 0, boot.SectorBytes)));
+        yield return new VolumeCheck("the checksum of the boot region's copy fits", Known(BootChecksum.Check(Part, copy, boot.SectorBytes)));
+        yield return new VolumeCheck("the allocation table starts as it must", Known(Part.Parse<bool>(Table.Copies[0].Offset, 8, start =>
+            new Parsed<bool>.Value(start.SequenceEqual((ReadOnlySpan<byte>)[0xF8, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF])))));
+        bool isRootHeld = Part.TryRead(Heap.Place(new ClusterRun(boot.RootCluster, 1)).Offset, new byte[ExFatBootSector.Length]);
+        yield return new VolumeCheck("the root folder names a bitmap of the right size", !isRootHeld ? null : special.BitmapStream?.Bytes == (Heap.Count + 7L) / 8);
+        yield return new VolumeCheck("the root folder names an up-case table", !isRootHeld ? null : special.UpCaseStream is { Bytes: > 0 and <= LargestUpCase });
+    }
+
+    private static bool? Known(Parsed<bool> check) => check is Parsed<bool>.Value { Item: var fits } ? fits : null;
 
     private bool SumFits() => BootChecksum.Check(Part, 0, boot.SectorBytes).OrNone || BootChecksum.Check(Part, boot.SectorBytes * ExFatBootSector.BootSectors, boot.SectorBytes).OrNone;
 

@@ -49,60 +49,29 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         : null);
 
     /// <inheritdoc/>
-    public override ClusterMap Allocation()
-    {
-        var map = new ClusterMap();
-        var table = new AllocationTable(Part, Table);
-        foreach (ClusterRun run in ClustersWithHeldEntries())
-        {
-            for (uint cluster = run.First; cluster <= run.Last; cluster++)
-            {
-                LinkKind kind = table.ReadAny(cluster, preferred: 0).Kind;
-                if (kind != LinkKind.NotHeld)
-                    map.Add(cluster, used: kind != LinkKind.Free);
-            }
-        }
+    public override ClusterMap Allocation() => new FatAllocation(Part, Table).Read();
 
-        return map;
+    /// <inheritdoc/>
+    public override bool? Vouches(uint firstCluster, Folder parent)
+    {
+        FolderTrace? trace = FolderAt(firstCluster, out bool isHeld);
+        // 0 stands for the root; some drivers write the FAT32 root's cluster instead.
+        return !isHeld ? null : trace is not null && (trace.Parent == parent.FirstCluster || (parent.Path.IsRoot && trace.Parent == 0));
     }
 
-    /// <summary>Clusters whose entry some copy of the table holds, in ascending order.</summary>
-    private IEnumerable<ClusterRun> ClustersWithHeldEntries()
+    /// <inheritdoc/>
+    public override FolderTrace? FolderAt(uint cluster) => FolderAt(cluster, out _);
+
+    /// <summary>A folder starts with an entry for itself and one for its parent.</summary>
+    private FolderTrace? FolderAt(uint cluster, out bool isHeld)
     {
-        long next = ClusterHeap.FirstCluster;
-        foreach (ByteRange held in HeldTableBytes())
-        {
-            long from = Math.Max(next, Table.ClusterAt(held.Offset));
-            long to = Math.Min(Heap.LastCluster, Table.ClusterAt(held.End - 1));
-            if (to < from)
-                continue;
-            yield return new ClusterRun((uint)from, (uint)(to - from + 1));
-            next = to + 1;
-        }
+        Span<byte> start = stackalloc byte[2 * ShortEntry.Slot];
+        isHeld = Part.TryRead(Heap.Place(new ClusterRun(cluster, 1)).Offset, start);
+        bool isFolder = isHeld && start.StartsWith(".          "u8) && start[ShortEntry.Slot..].StartsWith("..         "u8) && ClusterOf(start) == cluster;
+        return isFolder ? new FolderTrace(cluster, ClusterOf(start[ShortEntry.Slot..]), []) : null;
     }
 
-    /// <summary>Stretches of the table, in its own bytes, of which at least one copy is held; in ascending order.</summary>
-    private IEnumerable<ByteRange> HeldTableBytes()
-    {
-        IEnumerable<ByteRange> all = Table.Copies.SelectMany(copy =>
-            Stretches.HeldIn(Part, copy).Select(held => new ByteRange(held.Offset - copy.Offset, held.Length)));
-        ByteRange last = default;
-        foreach (ByteRange held in all.OrderBy(range => range.Offset))
-        {
-            if (!last.IsEmpty && held.Offset <= last.End)
-            {
-                last = ByteRange.Between(last.Offset, Math.Max(last.End, held.End));
-                continue;
-            }
-
-            if (!last.IsEmpty)
-                yield return last;
-            last = held;
-        }
-
-        if (!last.IsEmpty)
-            yield return last;
-    }
+    private uint ClusterOf(ReadOnlySpan<byte> slot) => ShortEntry.FirstCluster(slot) & (boot.Width == TableWidth.Fat32 ? 0x0FFF_FFFFu : 0xFFFFu);
 
     private string? RootLabel()
     {
@@ -123,18 +92,30 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         return null;
     }
 
-    /// <summary>The first entry of every table repeats the media byte: a second structure at a computed place that agrees.</summary>
-    private bool TableStartsRight()
+    /// <summary>The first entries of every table repeat the media byte: a second structure at a computed place that agrees.</summary>
+    private bool TableStartsRight() => Table.Copies.Any(copy => StartsRight(copy) == true);
+
+    private bool? StartsRight(ByteRange copy)
     {
         Span<byte> start = stackalloc byte[3];
-        foreach (ByteRange copy in Table.Copies)
-        {
-            if (Part.TryRead(copy.Offset, start) && start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] == 0xFF)
-                return true;
-        }
-
-        return false;
+        return !Part.TryRead(copy.Offset, start) ? null : start[0] is 0xF0 or >= 0xF8 && start[1] == 0xFF && start[2] is 0xFF;
     }
+
+    /// <inheritdoc/>
+    internal override IEnumerable<VolumeCheck> Checks()
+    {
+        foreach (ByteRange copy in Table.Copies)
+            yield return new VolumeCheck("an allocation table starts as it must", StartsRight(copy));
+        if (boot.Width != TableWidth.Fat32)
+            yield break;
+        yield return new VolumeCheck("the copy of the boot sector agrees", Compare((long)boot.CopySector * boot.SectorBytes, FatBootSector.Read, other => other.Equals(boot)));
+        yield return new VolumeCheck("the sector of hints carries its marks", Compare<bool>((long)boot.InfoSector * boot.SectorBytes, HasMarks, marked => marked));
+    }
+
+    private bool? Compare<T>(long at, StructureParser<T> parser, Func<T, bool> agrees) =>
+        Part.Parse(at, FatBootSector.Length, parser).Match<bool?>(value: other => agrees(other), damaged: _ => false, notHeld: () => null);
+
+    private static Parsed<bool> HasMarks(ReadOnlySpan<byte> info) => new Parsed<bool>.Value(info.StartsWith("RRaA"u8) && info.Slice(484, 4).SequenceEqual("rrAa"u8));
 
     private IEnumerable<string> Notes()
     {

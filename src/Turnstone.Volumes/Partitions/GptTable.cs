@@ -21,11 +21,11 @@ internal sealed class GptTable(ISectorView disk, int sectorBytes)
     }
 
     /// <summary>The table, or null where neither copy is held and sound.</summary>
-    public PartitionList? Read()
+    /// <param name="protectedEnd">Last sector that the protective MBR covers; differs from the disk's where that grew or was copied to a larger one.</param>
+    public PartitionList? Read(long? protectedEnd)
     {
-        long lastSector = (disk.Length / sectorBytes) - 1;
         Parsed<GptHeader> first = Header(1);
-        Parsed<GptHeader> copy = Header(first.OrNone is { Alternate: > 1 } known && known.Alternate < lastSector ? known.Alternate : lastSector);
+        Parsed<GptHeader> copy = Copy(first.OrNone?.Alternate, protectedEnd);
         if (first.OrNone is null && copy.OrNone is null)
             return null;
         if (Partitions(first, Origin.Table) is { } primary)
@@ -43,6 +43,14 @@ internal sealed class GptTable(ISectorView disk, int sectorBytes)
         // Better a table whose sum does not fit, and said so, than none.
         _notes.Add("the checksum of the partition entries does not fit or they are not all held");
         return new PartitionList(Unchecked(first, Origin.Table) ?? Unchecked(copy, Origin.Copy) ?? [], Places(first, copy), _notes);
+    }
+
+    private Parsed<GptHeader> Copy(params long?[] told)
+    {
+        long lastSector = (disk.Length / sectorBytes) - 1;
+        Parsed<GptHeader> atEnd = Header(lastSector);
+        IEnumerable<Parsed<GptHeader>> elsewhere = told.OfType<long>().Where(sector => sector > 1 && sector < lastSector).Select(Header);
+        return elsewhere.FirstOrDefault(header => header is Parsed<GptHeader>.Value) ?? atEnd;
     }
 
     private Parsed<GptHeader> Header(long sector) => disk.Parse(sector * sectorBytes, sectorBytes, GptHeader.Read) switch

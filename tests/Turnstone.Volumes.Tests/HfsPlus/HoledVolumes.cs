@@ -85,13 +85,13 @@ public class HoledVolumes
         var before = Prebuilt.LiveFiles(Prebuilt.Open(Prebuilt.View("hfsplus"))!).Select(Prebuilt.PathOf).ToHashSet();
         BendFirstChildOfRoot(bytes);
 
-        var after = Prebuilt.LiveFiles(Prebuilt.Open(new MemoryView(bytes))!).ToDictionary(Prebuilt.PathOf);
+        var after = Prebuilt.LiveFiles(Prebuilt.Open(new MemoryView(bytes))!).Where(e => e.Certainty != Certainty.Guessed).ToDictionary(Prebuilt.PathOf);
 
         Assert.Equal(before.Order(StringComparer.Ordinal), after.Keys.Order(StringComparer.Ordinal));
         Assert.Contains(after.Values, e => e.Certainty == Certainty.Likely);
     }
 
-    /// <summary>Makes the second record of the root node lead to a node that was never used.</summary>
+    /// <summary>Makes the second record of the root node lead to a node that the tree has given up: its leaf is one of deleted files.</summary>
     private static void BendFirstChildOfRoot(byte[] bytes)
     {
         var view = new PartView(new MemoryView(bytes), new ByteRange(0, bytes.Length));

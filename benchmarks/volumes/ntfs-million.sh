@@ -5,8 +5,8 @@ set -euo pipefail
 HERE=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 FOLDER=${1:-/tmp/turnstone-ntfs-million} MOUNT=$(mktemp -d)
 [ -e "$FOLDER/manifest.tsv" ] || bash "$HERE/../../tests/volumes/make-ntfs-million.sh" "$FOLDER"
-dotnet build -v q --nologo -c Release "$HERE/Turnstone.VolumeListing"
-LISTING="$HERE/Turnstone.VolumeListing/bin/Release/net10.0/Turnstone.VolumeListing"
+dotnet build -v q --nologo -c Release "$HERE/../Turnstone.VolumeBench"
+BENCH="$HERE/../Turnstone.VolumeBench/bin/Release/net10.0/Turnstone.VolumeBench"
 TIMEFORMAT='%R s wall, %U s user, %S s system'
 
 timed() { # NAME COMMAND...
@@ -23,7 +23,7 @@ mounted() { # NAME COMMAND...
 cat "$FOLDER/image.raw" > /dev/null    # all from memory: what is measured is the reader, not the disk
 for round in 1 2 3; do
   echo "round $round"
-  timed 'Turnstone: paths, times, extents' "$LISTING" "$FOLDER/image.raw"; cat "$MOUNT.out"
+  timed 'Turnstone: paths, times, extents' "$BENCH" list "$FOLDER/image.raw"; cat "$MOUNT.out"
   timed 'ntfsls -R -l: names, sizes, times' ntfsls -R -l -f "$FOLDER/image.raw"
   timed 'ntfsls -R: names only' ntfsls -R -f "$FOLDER/image.raw"
   mounted 'find -printf: paths, sizes' find "$MOUNT" -printf '%p %s\n'

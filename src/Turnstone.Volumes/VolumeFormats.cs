@@ -24,6 +24,10 @@ internal static class VolumeFormats
         new ExtFormat(),
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
+
+        // Last: copies of boot sectors outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
         new NtfsFormat(Origin.Copy),
     ];
 

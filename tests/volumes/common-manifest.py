@@ -56,7 +56,7 @@ def row(root, path, extents):
     kind = 'link' if os.path.islink(full) else 'dir' if os.path.isdir(full) else 'file' if os.path.isfile(full) else 'other'
     data = os.readlink(os.fsencode(full)) if kind == 'link' else open(full, 'rb').read() if kind == 'file' else b''
     return {'path': path, 'type': kind, 'size': len(data), 'sha256': digest(data) if kind in ('file', 'link') else '',
-            'mtime': int(stat.st_mtime), 'extents': extents.get(path) if kind == 'file' else None}
+            'mtime': stat.st_mtime_ns // 10**9, 'extents': extents.get(path) if kind == 'file' else None}
 
 
 def scan(root, rows, extents=None):

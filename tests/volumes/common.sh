@@ -19,7 +19,11 @@ trap finish EXIT
 blank() { rm -f "$1"; truncate -s "$2" "$1"; }                 # FILE SIZE
 loop() { # FILE [OFFSET LENGTH [SECTOR]] -> LOOP
   LOOP=$(losetup -f --show -o "${2:-0}" ${3:+--sizelimit "$3"} ${4:+-b "$4"} "$1"); LOOPS+=("$LOOP"); }
-unloop() { sync; losetup -d "$LOOP"; sleep 0.05; }
+unloop() { # forget it too: at the end its number may belong to another script's device
+  local kept=() device
+  sync; losetup -d "$LOOP"
+  for device in "${LOOPS[@]}"; do [ "$device" = "$LOOP" ] || kept+=("$device"); done
+  LOOPS=("${kept[@]}"); sleep 0.05; }
 unmount() { # a file system in user space lives on for a moment after umount: wait until nobody holds the device
   local i; sync -f "$MOUNT"
   for i in $(seq 40); do umount "$MOUNT" 2>/dev/null && break; sleep 0.1; done

@@ -3,7 +3,7 @@
 # content read back through a second, read-only mount, places asked by FIEMAP (filefrag), health of e2fsck.
 # Variants: see the list below. 'waiting' is taken while mounted, so that its journal must be followed; its facts come
 # from a copy that the kernel itself followed the journal of. 'removed' deletes with debugfs, which leaves block maps as
-# drivers of old did.
+# drivers of old did. 'small-sealed' also has a folder 'sealed' that the kernel encrypted (fscrypt, key 00 01 02 .. 3F), not in the manifest.
 source "$(dirname "${BASH_SOURCE[0]}")/common.sh" "$@"
 VARIANT=${2:?usage: make-ext.sh FOLDER VARIANT} SEED=${3:-20260304}
 
@@ -28,6 +28,7 @@ case $VARIANT in
       small-ext2)    KIND=ext2 OPTIONS=(-b 1024 -N 512) ;;
       small-ext4)    OPTIONS=(-b 1024 -N 512 -J size=1) ;;
       small-inline)  OPTIONS=(-b 1024 -N 512 -I 256 -O inline_data -J size=1 -g 1024) ;;
+      small-sealed)  OPTIONS=(-b 1024 -N 512 -J size=1 -O encrypt) ;;
       small-waiting) OPTIONS=(-b 1024 -N 512 -J size=1) ;;
     esac ;;
   *) echo "no variant $VARIANT" >&2; exit 2 ;;
@@ -53,6 +54,20 @@ remove_by_hand() { # as drivers of old did: the map stays, the blocks are given 
   debugfs -w -f "$WORK/commands" "$LOOP" >&2 2>&1
 }
 
+seal() { # a folder with a policy of version 2: names AES-256-CTS-CBC, content AES-256-XTS
+  mkdir "$MOUNT/sealed"
+  python3 - "$MOUNT" <<'EOF_PY'
+import fcntl, os, struct, sys
+ADD_KEY, SET_POLICY = (3 << 30) | (80 << 16) | (ord('f') << 8) | 23, (2 << 30) | (12 << 16) | (ord('f') << 8) | 19
+key = bytearray(struct.pack('<II32sII32s', 2, 0, b'', 64, 0, b'') + bytes(range(64)))
+fcntl.ioctl(os.open(sys.argv[1], os.O_RDONLY), ADD_KEY, key)
+fcntl.ioctl(os.open(sys.argv[1] + '/sealed', os.O_RDONLY), SET_POLICY, struct.pack('<BBBB4s16s', 2, 1, 4, 2, b'', bytes(key[8:24])))
+open(sys.argv[1] + '/sealed/secret.txt', 'w').write('hidden')
+os.symlink('secret.txt', sys.argv[1] + '/sealed/link')
+os.mkdir(sys.argv[1] + '/sealed/inner')
+EOF_PY
+}
+
 tree gen "$SEED" "$WORK/tree" "${TREE[@]}"
 blank "$IMAGE" $SIZE; loop "$IMAGE"
 mke2fs -q -F -t $KIND "${OPTIONS[@]}" -L "EXT $VARIANT" -E lazy_itable_init=0,lazy_journal_init=0 -U 6f1c2e0a-7d35-4c52-9d0f-3b8a5e10c4d2 "$LOOP" >&2
@@ -69,6 +84,7 @@ case $VARIANT in
   *) mount -t $KIND -o rw,noatime "$LOOP" "$MOUNT"; tree drop "$WORK/tree" "$MOUNT"; unmount ;;
 esac
 mount -t $KIND -o ro,noatime "$LOOP" "$MOUNT"; facts drop; unmount
+[ $VARIANT != small-sealed ] || { mount -t $KIND -o rw,noatime "$LOOP" "$MOUNT"; seal; unmount; }
 e2fsck -fn "$LOOP" >&2
 [[ $VARIANT != *waiting ]] || mv "$IMAGE.taken" "$IMAGE"
 unloop

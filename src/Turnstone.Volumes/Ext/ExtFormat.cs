@@ -8,6 +8,9 @@ internal sealed class ExtFormat : IVolumeFormat
     /// <summary>Groups whose copies are looked at when the first superblock cannot be had.</summary>
     private const int CopiesLookedAt = 12;
 
+    /// <summary>What the boot sectors of others hold at byte 3.</summary>
+    private static readonly byte[][] OtherNames = ["NTFS    "u8.ToArray(), "EXFAT   "u8.ToArray(), "-FVE-FS-"u8.ToArray()];
+
     /// <inheritdoc/>
     public IReadOnlyList<Volume> Open(PartView part, string name)
     {
@@ -18,12 +21,23 @@ internal sealed class ExtFormat : IVolumeFormat
             return [new ExtVolume(part, first, name, Certainty.Sure)];
 
         // Something else stands there: an old copy further on is of a file system that was given up.
-        if (held && first is null && !bytes.AsSpan().StartsWith(new byte[0x38]) && !HasMagic(bytes))
+        if (IsTakenOver(part, held && first is null && !HasMagic(bytes) ? bytes : null))
             return [];
         List<ExtSuperblock> copies = [.. Copies(part)];
         if (Agreed(copies) is { } copy)
             return [new ExtVolume(part, copy, name, copies.Count(other => other.Id == copy.Id) > 1 ? Certainty.Likely : Certainty.Guessed)];
         return first is { CopyOfGroup: 0 } ? [new ExtVolume(part, first, name, Certainty.Guessed)] : [];
+    }
+
+    /// <summary>Whether another file system's boot sector stands at the start, or other bytes where the superblock was.</summary>
+    /// <param name="part">Where the volume may lie.</param>
+    /// <param name="instead">What is held in the superblock's place and is none; null where nothing is held or it is one.</param>
+    private static bool IsTakenOver(PartView part, byte[]? instead)
+    {
+        var boot = new byte[512];
+        if (part.TryRead(0, boot) && (OtherNames.Any(other => boot.AsSpan(3).StartsWith(other)) || (instead is not null && boot is [.., 0x55, 0xAA])))
+            return true;
+        return instead is not null && instead.AsSpan().ContainsAnyExcept((byte)0);
     }
 
     private static bool HasMagic(byte[] bytes) => bytes[0x38] == 0x53 && bytes[0x39] == 0xEF;
@@ -47,10 +61,7 @@ internal sealed class ExtFormat : IVolumeFormat
 
     /// <summary>Whether two copies agree on another layout: without a checksum a bent field shows in no other way.</summary>
     private static bool IsOutvoted(ExtSuperblock first, List<ExtSuperblock> copies) =>
-        copies.Count(copy => copy.Id == first.Id && Layout(copy) != Layout(first)) > 1 && copies.Select(Layout).Distinct().Count() == 1;
-
-    private static (int, long, int, int, int, uint) Layout(ExtSuperblock s) =>
-        (s.BlockSize, s.FirstDataBlock, s.BlocksPerGroup, s.InodesPerGroup, s.InodeSize, (uint)(s.Incompatible & ~Incompatible.Recover));
+        copies.Count(copy => copy.Id == first.Id && copy.Layout != first.Layout) > 1 && copies.Select(copy => copy.Layout).Distinct().Count() == 1;
 
     private static ExtSuperblock? Agreed(List<ExtSuperblock> copies) =>
         copies.GroupBy(copy => copy.Id).OrderByDescending(same => same.Count()).FirstOrDefault()?.First();

@@ -33,6 +33,9 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
     /// <summary>Inodes at the start of a table that must speak for a computed place; the first table's own are few.</summary>
     private const int WitnessesLookedAt = 64;
 
+    /// <summary>Descriptors kept in memory: a volume may claim any number of groups.</summary>
+    private const int GroupsKept = 1 << 16, TablesKept = 1 << 10;
+
     private readonly Dictionary<long, HeldBytes> _tables = [];
     private readonly Dictionary<long, ExtGroup?> _found = [];
 
@@ -42,8 +45,11 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
     /// <summary>What is known of a group; null where no descriptor is held and nothing confirms the usual places.</summary>
     public ExtGroup? Find(long group)
     {
-        if (!_found.TryGetValue(group, out ExtGroup? found))
-            _found.Add(group, found = Look(group));
+        if (_found.TryGetValue(group, out ExtGroup? found))
+            return found;
+        if (_found.Count == GroupsKept)
+            _found.Clear();
+        _found.Add(group, found = Look(group));
         return found;
     }
 
@@ -75,8 +81,11 @@ internal sealed class ExtGroups(ExtBlocks blocks, ExtSuperblock super)
 
     private HeldBytes TableAt(long place)
     {
-        if (!_tables.TryGetValue(place, out HeldBytes? table))
-            _tables.Add(place, table = blocks.Contains(place, 1) ? blocks.Read(place, 1) : new HeldBytes([], []));
+        if (_tables.TryGetValue(place, out HeldBytes? table))
+            return table;
+        if (_tables.Count == TablesKept)
+            _tables.Clear();
+        _tables.Add(place, table = blocks.Contains(place, 1) ? blocks.Read(place, 1) : new HeldBytes([], []));
         return table;
     }
 

@@ -7,7 +7,10 @@ internal sealed class ExtSkeleton(ExtLook look)
 {
     private readonly ExtSuperblock _super = look.Super;
 
-    public IEnumerable<ByteRange> Places()
+    /// <summary>All of it that lies on the source.</summary>
+    public IEnumerable<ByteRange> Places() => Claimed().Select(place => place.Intersect(look.Blocks.Part.Part)).Where(place => !place.IsEmpty);
+
+    private IEnumerable<ByteRange> Claimed()
     {
         yield return new ByteRange(look.Blocks.Part.Part.Offset + ExtSuperblock.Place, ExtSuperblock.Size);
         foreach (ByteRange place in Descriptors(copies: false))

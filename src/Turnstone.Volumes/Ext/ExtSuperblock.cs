@@ -23,6 +23,12 @@ internal sealed record ExtSuperblock
     /// <summary>Fewest inodes that a volume has: the reserved ones.</summary>
     private const uint FewestInodes = 11;
 
+    /// <summary>Fewest blocks that mke2fs takes for a group.</summary>
+    private const int FewestBlocksPerGroup = 256;
+
+    /// <summary>An exbibyte of the largest blocks: what the format can address at most.</summary>
+    private const long MostBlocks = 1L << 44;
+
     public required uint Inodes { get; init; }
     public required long Blocks { get; init; }
     public required int BlockSize { get; init; }
@@ -63,6 +69,10 @@ internal sealed record ExtSuperblock
     public long DescriptorBlocks => (Groups + DescriptorsPerBlock - 1) / DescriptorsPerBlock;
 
     public long Bytes => Blocks * BlockSize;
+
+    /// <summary>What decides where everything lies: equal in all copies of one superblock.</summary>
+    public (int, long, int, int, int, Incompatible) Layout =>
+        (BlockSize, FirstDataBlock, BlocksPerGroup, InodesPerGroup, InodeSize, Incompatible & ~Incompatible.Recover);
 
     /// <summary>Reads a superblock from its first byte.</summary>
     public static Parsed<ExtSuperblock> Read(ReadOnlySpan<byte> bytes)
@@ -122,11 +132,11 @@ internal sealed record ExtSuperblock
     private static (int At, string What)? Nonsense(ExtSuperblock s, uint clustersPerGroup)
     {
         int bits = s.BlockSize * 8;
-        if (s.BlocksPerGroup < 8 || s.BlocksPerGroup % s.ClusterBlocks != 0 || s.BlocksPerGroup / s.ClusterBlocks > bits)
+        if (s.BlocksPerGroup < FewestBlocksPerGroup || s.BlocksPerGroup % s.ClusterBlocks != 0 || s.BlocksPerGroup / s.ClusterBlocks > bits)
             return (BlocksPerGroupAt, $"{s.BlocksPerGroup} blocks in a group");
         if (s.ClusterBlocks > 1 && clustersPerGroup != s.BlocksPerGroup / s.ClusterBlocks)
             return (ClustersPerGroupAt, $"{clustersPerGroup} clusters in a group of {s.BlocksPerGroup} blocks");
-        if (s.FirstDataBlock > 1 || s.Blocks <= s.FirstDataBlock || s.Blocks > long.MaxValue / 65_536)
+        if (s.FirstDataBlock > 1 || s.Blocks <= s.FirstDataBlock || s.Blocks > MostBlocks)
             return (BlocksCountLow, $"{s.Blocks} blocks from block {s.FirstDataBlock} on");
         if (s.InodeSize < ExtInode.SmallSize || s.InodeSize > s.BlockSize || !BitOperations.IsPow2(s.InodeSize))
             return (InodeSizeAt, $"inodes of {s.InodeSize} bytes");

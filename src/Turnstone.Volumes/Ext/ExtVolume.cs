@@ -103,7 +103,7 @@ internal sealed class ExtVolume : Volume
             return _opened;
         var bytes = new byte[ExtSuperblock.Size];
         bool held = _part.TryRead(ExtSuperblock.Place, bytes);
-        return held && ExtSuperblock.Read(bytes).OrNone is { } first && first.Id == _opened.Id && first.SumFits ? first : _opened;
+        return held && ExtSuperblock.Read(bytes).OrNone is { } first && first.Id == _opened.Id && first.SumFits && first.Layout == _opened.Layout ? first : _opened;
     }
 
     private ExtLook Look() => ExtLook.At(_part, Current());

@@ -82,7 +82,7 @@ internal sealed class JournalRing
             return null;
         uint kind = U32(data, 4);
         bool tailed = HasSums && kind is DescriptorBlock or RevokeBlock;
-        return tailed && HasSums && Sum(data, _blockSize - 4) != U32(data, _blockSize - 4) ? null : new JournalBlock(kind, U32(data, 8), data);
+        return tailed && Sum(data, _blockSize - 4) != U32(data, _blockSize - 4) ? null : new JournalBlock(kind, U32(data, 8), data);
     }
 
     /// <summary>Whether a commit block's checksum fits; true where the journal keeps none.</summary>
@@ -90,10 +90,11 @@ internal sealed class JournalRing
 
     public IEnumerable<JournalTag> Tags(JournalBlock block)
     {
-        int end = _blockSize - (HasSums ? 4 : 0), flagsAt = (_incompatible & SumsV3) != 0 ? 4 : 6;
+        // The flags are four bytes in the third form and two before it; those that matter stand at the same place.
+        int end = _blockSize - (HasSums ? 4 : 0);
         for (int at = HeaderSize; at + TagSize <= end;)
         {
-            int flags = BinaryPrimitives.ReadUInt16BigEndian(block.Data.AsSpan(at + ((_incompatible & SumsV3) != 0 ? flagsAt + 2 : flagsAt)));
+            int flags = BinaryPrimitives.ReadUInt16BigEndian(block.Data.AsSpan(at + 6));
             long high = (_incompatible & Wide) != 0 ? U32(block.Data, at + 8) : 0;
             yield return new JournalTag(U32(block.Data, at) + (high << 32), (flags & FlagEscaped) != 0);
             if ((flags & FlagLast) != 0)
@@ -119,7 +120,7 @@ internal sealed class JournalRing
         _seed = ExtSums.Crc32C(ExtSums.Start, first.AsSpan(0x30, 16));
         long fast = HasFastCommits ? U32(first, 0x54) is 0 ? 256 : U32(first, 0x54) : 0;
         First = Math.Max(1, U32(first, 0x14));
-        End = Math.Min(U32(first, 0x10), _starts[^1]) - fast;
+        End = Math.Min(Math.Min(U32(first, 0x10), _starts[^1]), _part.Length / _blockSize) - fast;
         Sequence = U32(first, 0x18);
         Start = U32(first, 0x1C);
         return First < End && Start < End;

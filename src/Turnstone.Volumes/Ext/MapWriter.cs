@@ -23,9 +23,9 @@ internal sealed class MapWriter(ExtBlocks blocks, int blockSize, long size, bool
     /// <summary>Whether a block was met whose checksum could not be asked because a part of it is not held.</summary>
     public bool IsUnconfirmed { get; set; }
 
-    public void Zeros(long count) => Add(count, Extent.Zeros);
+    public void Zeros(long count) => Add(count, ExtentKind.Zeros);
 
-    public void Unknown(long count) => Add(count, Extent.Unknown);
+    public void Unknown(long count) => Add(count, ExtentKind.Unknown);
 
     public void ZerosTo(long logical) => Zeros(logical - At);
 
@@ -67,12 +67,12 @@ internal sealed class MapWriter(ExtBlocks blocks, int blockSize, long size, bool
         At += count;
     }
 
-    private void Add(long count, Func<long, Extent> make)
+    private void Add(long count, ExtentKind kind)
     {
         count = Math.Min(count, End - At);
         if (count <= 0)
             return;
-        _extents.Add(make(count * blockSize));
+        _extents.Add(kind == ExtentKind.Zeros ? Extent.Zeros(count * blockSize) : Extent.Unknown(count * blockSize));
         At += count;
     }
 }

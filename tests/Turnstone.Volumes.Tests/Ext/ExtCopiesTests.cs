@@ -75,6 +75,17 @@ public sealed class ExtCopiesTests
     }
 
     [Fact]
+    public void Copies_under_another_file_systems_boot_sector_are_left_alone()
+    {
+        byte[] bytes = File.ReadAllBytes(ExtFixture.Get("ext4-1k").Image);
+        bytes.AsSpan(0, 4096).Clear();
+        "NTFS    "u8.CopyTo(bytes.AsSpan(3));
+        (bytes[510], bytes[511]) = (0x55, 0xAA);
+        Assert.Empty(ExtFixture.OpenAll(new MemoryView(bytes)));
+        Assert.Empty(ExtFixture.OpenAll(new HoledView(new MemoryView(bytes), [new ByteRange(1024, 1024)])));
+    }
+
+    [Fact]
     public void The_volume_is_asked_anew_when_more_is_held()
     {
         using ImageView disk = ExtFixture.Get("ext4").Open();

@@ -81,6 +81,17 @@ public sealed class ExtStructureTests
         Assert.Equal(plain.Content!.Extents, content.Extents);
     }
 
+    [Fact]
+    public void A_folder_that_the_kernel_encrypted_is_listed_and_nothing_of_it_is_called_readable()
+    {
+        using ImageView disk = ExtFixture.Get("small-sealed").Open();
+        Entry[] sealedOnes = [.. ExtFixture.Entries(disk).Where(e => e.Path.Names is ["sealed", _])];
+        Assert.Equal([EntryKind.File, EntryKind.Folder, EntryKind.Link], sealedOnes.Select(e => e.Kind).Order());
+        Assert.All(sealedOnes, e => Assert.Equal((EntryAttributes.Encrypted, null), (e.Attributes, e.Digest(disk))));
+        Assert.All(sealedOnes.Where(e => e.Kind != EntryKind.Folder), e => Assert.IsType<UnreadableContent>(e.Content));
+        Assert.Equal(6, sealedOnes.Single(e => e.Kind == EntryKind.File).Size);
+    }
+
     [Theory]
     [InlineData("small-ext4")]
     [InlineData("small-inline")]

@@ -16,17 +16,19 @@ internal static class VolumeFormats
     public static IReadOnlyList<IVolumeFormat> All { get; } =
     [
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
+        new NtfsFormat(Origin.Table),
         new ExFatFormat(),
         new FatFormat(),
         new ApfsFormat(),
         new HfsPlusFormat(),
         new ExtFormat(),
-
-        // Late: the copy of its boot sector at a volume's end outlives a new file system.
-        new NtfsFormat(),
-
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
+
+        // Last: copies of boot sectors outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
+        new NtfsFormat(Origin.Copy),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

@@ -61,6 +61,26 @@ public sealed class ClusterVolumeTests
 
     [Theory]
     [MemberData(nameof(Made))]
+    public void Holes_in_content_alone_cost_only_the_files_that_they_hit(string script, string[] arguments, string kind)
+    {
+        OutsideVolume outside = OutsideVolume.Make(script, arguments);
+        using ImageView image = outside.Open();
+        var content = outside.LiveFiles.SelectMany(line => ManifestChecks.Extents(line)).ToArray();
+        var random = new Random(5);
+        ByteRange[] holes = [.. content.Where(_ => random.Next(10) == 0).Select(e => new ByteRange(e.Offset + random.NextInt64(e.Length), 1))];
+        var holed = new HoledView(image, holes);
+        Dictionary<string, Entry> live = Disk.Read(holed).Volumes[0].Entries().Where(e => !e.Deleted).ToDictionary(e => e.Path.ToString());
+        Assert.NotEmpty(kind);
+        foreach (ManifestLine line in outside.LiveFiles)
+        {
+            ByteRange[] hit = [.. ManifestChecks.Extents(line).SelectMany(e => holed.Missing(e.Place))];
+            Assert.Equal(hit.Sum(h => h.Length), live[line.Path].Content!.Missing(holed).Sum(m => m.Length));
+            Assert.Equal(Certainty.Sure, live[line.Path].Certainty);
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Made))]
     public void Through_random_holes_nothing_is_invented(string script, string[] arguments, string kind)
     {
         OutsideVolume outside = OutsideVolume.Make(script, arguments);

@@ -1,3 +1,5 @@
+using Turnstone.Bench;
+using Turnstone.Media;
 using Turnstone.Volumes.Clusters;
 using Turnstone.Volumes.ExFat;
 
@@ -49,6 +51,33 @@ public sealed class ExFatStructureTests
             FoundEntry? entry = EntrySet.Read(set, UpCaseTable.Plain).OrNone;
             Assert.False(entry is { Certainty: Certainty.Sure }, $"bit {bit} changed and the set is still sure");
         }
+    }
+
+    [Fact]
+    public void The_recommended_upcase_table_has_its_published_checksum()
+    {
+        // Microsoft, exFAT file system specification, section 7.2.5.1: 5836 bytes, checksum E619D30D; exfatprogs writes that table.
+        byte[] table = Table();
+        Assert.Equal(5836, table.Length);
+        Assert.Equal(0xE619D30D, BootChecksum.Add(0, table));
+        Assert.Equal("ÀÉ ΣΣΩ ДЖ ÿ".ToUpperInvariant().Replace('ÿ', 'Ÿ'), UpCaseTable.Read(table).Upper("àé σςω дж ÿ"));
+    }
+
+    [Fact]
+    public void A_truncated_upcase_table_leaves_the_rest_as_it_is()
+    {
+        Assert.Equal("ABC ÿ", UpCaseTable.Read(Table().AsSpan(0, 300)).Upper("abc ÿ"));
+        Gen.Byte.Array[0, 600].Sample(bytes => UpCaseTable.Read(bytes).Upper("any name").Length == 8);
+    }
+
+    private static byte[] Table()
+    {
+        using ImageView image = OutsideVolume.Make("make-exfat.sh", "512", "4096").Open();
+        var volume = (ClusterVolume)Disk.Read(image).Volumes[0];
+        var chains = new ChainReader(new AllocationTable(volume.Part, volume.Table));
+        var table = new byte[5836];
+        Assert.True(image.TryRead(volume.Heap.Place(volume.SystemChains(chains).Last().Runs[0]).Offset, table));
+        return table;
     }
 
     [Fact]

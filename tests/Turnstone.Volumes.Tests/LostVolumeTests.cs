@@ -46,6 +46,17 @@ public sealed class LostVolumeTests
     }
 
     [Fact]
+    public void The_copy_of_an_older_boot_sector_does_not_hide_the_volume_of_today()
+    {
+        using ImageView exFat = OutsideVolume.Make("make-exfat.sh", "512", "4096").Open();
+        using ImageView fat = OutsideVolume.Make("make-fat.sh", "32").Open();
+        var older = new byte[12 * 512];
+        Assert.True(exFat.TryRead(older.Length, older));
+        Assert.Equal("FAT32", Disk.Read(new PatchedView(fat).With(older.Length, older)).Volumes[0].Facts.Kind);
+        Assert.Equal("FAT32", Disk.Read(new PatchedView(fat).With(older.Length, older).With(0, new byte[512])).Volumes[0].Facts.Kind);
+    }
+
+    [Fact]
     public void The_search_can_be_ended()
     {
         using var stop = new CancellationTokenSource();

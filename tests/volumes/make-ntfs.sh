@@ -2,7 +2,7 @@
 # make-ntfs.sh FOLDER [SECTOR [CLUSTER [START [SEED]]]]: NTFS made by mkntfs, filled through ntfs-3g; content read back through
 # a read-only mount, places asked of ntfsinfo. START bytes lie before the volume. Beside the seeded tree: compressed and
 # sparse files, streams, hard links, short names, links, a file of some hundred runs, a file with room never written,
-# reparse points (in 'points', told in points.tsv and left out of the manifest), a crowded folder with deletions.
+# reparse points (in 'points', told in points.tsv; those with content elsewhere are not in the manifest), a crowded folder with deletions.
 source "$(dirname "${BASH_SOURCE[0]}")/common.sh" "$@"
 SECTOR=${2:-512} CLUSTER=${3:-4096} START=${4:-0} SEED=${5:-20260301}
 BYTES=$((64 << 20))
@@ -25,10 +25,10 @@ def extents(parts, stream, cluster, base):
         return None                                  # inside the record, or packed: no plain places
     runs = sorted({run for p in mine for run in p[3]}, key=lambda run: run[0])
     return [[v * cluster, None if l is None else base + l * cluster, n * cluster] for v, l, n in runs]
-rows, root, device, cluster, base = sys.argv[1], sys.argv[2], sys.argv[3], int(sys.argv[4]), int(sys.argv[5])
+rows, root, device, cluster, base, points = sys.argv[1], sys.argv[2], sys.argv[3], int(sys.argv[4]), int(sys.argv[5]), sys.argv[6]
 out = []
 for row in json.load(open(rows)):
-    if row['path'].split('/')[0] in ('points', 'scratch', 'ballast'):
+    if row['path'].split('/')[0] in ('scratch', 'ballast') or row['path'].startswith('points/'):
         continue
     out.append(row)
     if row['type'] != 'file':
@@ -45,6 +45,10 @@ for row in json.load(open(rows)):
         data = open(f'{full}:{name}', 'rb').read()
         out.append({'path': row['path'] + ':' + name, 'type': 'stream', 'size': len(data), 'sha256': hashlib.sha256(data).hexdigest(),
                     'mtime': row['mtime'], 'extents': extents(parts, name, cluster, base)})
+for name, kind, told in (line.rstrip('\n').split('\t') for line in open(points)):
+    if kind != 'unreadable':                         # the driver shows a target of its own making: what was written counts
+        out.append({'path': 'points/' + name, 'type': kind, 'size': len(told.encode()), 'sha256': hashlib.sha256(told.encode()).hexdigest(),
+                    'mtime': int(os.lstat(f'{root}/points/{name}').st_mtime), 'extents': None})
 json.dump(out, open(rows, 'w'))
 PY
 
@@ -134,7 +138,7 @@ for phase in fill drop; do
   fi
   ntfs-3g -o streams_interface=windows,ro "$LOOP" "$MOUNT" >&2
   manifest scan "$MOUNT" "$WORK/$phase.rows"
-  python3 "$WORK/ntfs.py" "$WORK/$phase.rows" "$MOUNT" "$LOOP" "$CLUSTER" "$START"
+  python3 "$WORK/ntfs.py" "$WORK/$phase.rows" "$MOUNT" "$LOOP" "$CLUSTER" "$START" "$OUT/points.tsv"
   unmount
 done
 for inode in 0 6; do ntfsinfo -f -v -i $inode "$LOOP" > "$OUT/inode-$inode.txt"; done

@@ -86,7 +86,7 @@ internal static class DonorVerbs
             // The outcome first: should the second write fail, the odds have learnt and the donor is still offered, which a person sees.
             run.Folder.Write(OutcomesFile, tries with { Tries = [.. tries.Tries, outcome] });
             run.Folder.Write(StockFile, stock);
-            return run.Output.Show(outcome, o => o.Say($"Donor {outcome.Donor} {(outcome.Worked ? "worked" : "did not work")} in case {outcome.Case}; {tries.Tries.Count + 1} tries are counted in."));
+            return run.Output.Show(outcome, o => o.Say($"Donor {outcome.Donor} {(outcome.Worked ? "worked" : "did not work")} in case {outcome.Case}; tries counted in: {tries.Tries.Count + 1}."));
         }));
     }
 

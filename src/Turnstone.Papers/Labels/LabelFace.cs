@@ -34,17 +34,22 @@ internal sealed class LabelFace(LabelStock stock, float scale)
     // At most half of the width: the words need the rest.
     private static double Room(LabelStock stock) => Math.Min(stock.Height.Millimetres - (2 * Margin), (stock.Width.Millimetres / 2) - Margin);
 
+    // One path for all squares: drawn one by one, a sheet shows hairlines between neighbours, and readers stumble over them.
     private static void Squares(SKCanvas canvas, CodeMatrix code, float left, float top, float square)
     {
-        using var paint = new SKPaint { Color = SKColors.Black, IsAntialias = false };
+        using var squares = new SKPathBuilder();
         for (int row = 0; row < code.Side; row++)
         {
             for (int column = 0; column < code.Side; column++)
             {
                 if (code.IsDark(column, row))
-                    canvas.DrawRect(left + ((column + code.Quiet) * square), top + ((row + code.Quiet) * square), square, square, paint);
+                    squares.AddRect(SKRect.Create(left + ((column + code.Quiet) * square), top + ((row + code.Quiet) * square), square, square), SKPathDirection.Clockwise);
             }
         }
+
+        using SKPath path = squares.Detach();
+        using var paint = new SKPaint { Color = SKColors.Black, IsAntialias = false };
+        canvas.DrawPath(path, paint);
     }
 
     private void Words(SKCanvas canvas, Label label, float left, float width)

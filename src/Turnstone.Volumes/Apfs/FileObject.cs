@@ -1,13 +1,14 @@
+using Turnstone.Volumes.Apple;
+
 namespace Turnstone.Volumes.Apfs;
 
 /// <summary>All that the tree tells of one inode: itself, its attributes, its stretches.</summary>
 /// <param name="Inode">The inode.</param>
 /// <param name="Attributes">Its extended attributes.</param>
-/// <param name="Siblings">Its names, where it has several.</param>
 /// <param name="Content">Its bytes; null for a folder, and where not even their number makes sense.</param>
 /// <param name="Trust">How far all of it is to be trusted.</param>
 /// <param name="Notes">What a technician should know.</param>
-internal sealed record FileObject(Inode Inode, IReadOnlyList<ExtendedAttribute> Attributes, IReadOnlyList<SiblingLink> Siblings, FileContent? Content, Trust Trust, IReadOnlyList<string> Notes);
+internal sealed record FileObject(Inode Inode, IReadOnlyList<ExtendedAttribute> Attributes, FileContent? Content, Trust Trust, IReadOnlyList<string> Notes);
 
 /// <summary>Reads inodes together with what belongs to them.</summary>
 /// <param name="tree">The volume's records.</param>
@@ -18,7 +19,7 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
     /// <summary>What is known of an inode; the flag tells whether something that could add to it cannot be had.</summary>
     public (FileObject? Found, bool HasGap) Read(ulong id)
     {
-        FoundRecords found = tree.Of(id, RecordType.Inode, RecordType.Sibling);
+        FoundRecords found = tree.Of(id, RecordType.Inode, RecordType.Attribute);
         Inode? inode = found.Records.Where(r => r.Key.Type == RecordType.Inode).Select(r => Inode.Read(r).OrNone).FirstOrDefault();
         return (inode is null ? null : Join(inode, found), found.HasGap);
     }
@@ -27,8 +28,6 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
     {
         List<ExtendedAttribute> attributes = [.. found.Records.Where(r => r.Key.Type == RecordType.Attribute)
             .Select(r => ExtendedAttribute.Read(r).OrNone).OfType<ExtendedAttribute>()];
-        List<SiblingLink> siblings = [.. found.Records.Where(r => r.Key.Type == RecordType.Sibling)
-            .Select(r => SiblingLink.Read(r).OrNone).OfType<SiblingLink>()];
         var notes = new List<string>();
         Trust trust = inode.Trust;
         FileContent? content = inode.Kind switch
@@ -37,7 +36,7 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
             EntryKind.Link => LinkTarget(attributes, notes, ref trust),
             EntryKind.Folder or EntryKind.Stream or EntryKind.Other => null,
         };
-        return new FileObject(inode, attributes, siblings, content, trust, notes);
+        return new FileObject(inode, attributes, content, trust, notes);
     }
 
     /// <summary>The bytes of an attribute; null where their number makes no sense.</summary>
@@ -63,7 +62,7 @@ internal sealed class FileObjects(FileTree tree, ContainerBlocks blocks, Func<Ex
         ExtendedAttribute? header = attributes.Find(a => a.Name == ExtendedAttribute.Compression);
         ExtendedAttribute? fork = attributes.Find(a => a.Name == ExtendedAttribute.ResourceFork);
         FileContent? stored = fork is null ? null : Bytes(fork, ref trust);
-        FileContent? content = header is null ? null : Apple.CompressedFile.Open(header.Embedded, stored);
+        FileContent? content = header is null ? null : CompressionHeader.Read(header.Embedded.ToArray()).OrNone?.Content(stored);
         trust &= header?.Trust ?? default;
         if (content is null)
         {

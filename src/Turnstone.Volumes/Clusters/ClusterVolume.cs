@@ -41,6 +41,9 @@ internal abstract class ClusterVolume(PartView part) : Volume
     /// <summary>What tells which clusters are in use, read anew.</summary>
     public abstract ClusterMap Allocation();
 
+    /// <summary>Whether more of its structures agree with each other than contradict, and at least one does.</summary>
+    public bool IsConsistent => Checks().Sum(check => check.Fits is { } fits ? fits ? 1 : -1 : 0) > 0;
+
     /// <inheritdoc/>
     public override IEnumerable<Entry> Entries() => new FolderTree(this).Entries();
 

@@ -7,7 +7,10 @@ internal sealed record PlacedEntry(EntryPath Path, FoundEntry Found, Chain Chain
 
 /// <summary>One pass over the folders of a volume, from the root down: live ones, then those whose own bytes contradict the entry that led to them, then deleted ones.</summary>
 /// <remarks>A folder's cluster is read once: a folder that holds itself, an ancestor or another's clusters ends there.</remarks>
-internal sealed class FolderWalk(ClusterVolume volume, ClusterMap allocation)
+/// <param name="volume">The volume.</param>
+/// <param name="allocation">What is in use.</param>
+/// <param name="live">Who claims what, once that is known.</param>
+internal sealed class FolderWalk(ClusterVolume volume, ClusterMap allocation, Claims? live = null)
 {
     // Deeper than any system makes them (32,767 letters in a path at most), and shallow enough for recursive callers.
     private const int Deepest = 1024;
@@ -84,7 +87,7 @@ internal sealed class FolderWalk(ClusterVolume volume, ClusterMap allocation)
         FoundEntry found = placed.Found;
         if (placed.In.Depth >= Deepest || (found.Deleted && !placed.Chain.Runs.All(run => allocation.Over(run) == Usage.Free)))
             return;
-        bool isDoubtful = !found.Deleted && placed.Chain.Runs.Count > 0 && volume.Vouches(found.FirstCluster, placed.In) == false;
+        bool isDoubtful = !found.Deleted && IsDoubtful(placed);
         var folder = new Folder(placed.Path, placed.Chain)
         {
             Certainty = FolderTree.Least(placed.In.Certainty, found.Deleted || isDoubtful ? Certainty.Guessed : found.Certainty),
@@ -94,6 +97,10 @@ internal sealed class FolderWalk(ClusterVolume volume, ClusterMap allocation)
         };
         (found.Deleted ? _deleted : isDoubtful ? _doubtful : _live).Enqueue(folder);
     }
+
+    private bool IsDoubtful(PlacedEntry placed) => placed.Chain.IsDoubtful
+        || (placed.Chain.Runs.Count > 0 && volume.Vouches(placed.Found.FirstCluster, placed.In) == false)
+        || (live is not null && placed.Chain.Runs.Any(live.AnyShared));
 
     private Chain ChainOf(FoundEntry found, Folder folder)
     {

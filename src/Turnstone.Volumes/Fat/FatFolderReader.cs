@@ -5,13 +5,14 @@ namespace Turnstone.Volumes.Fat;
 /// <summary>Reads the slots of a FAT folder.</summary>
 internal sealed class FatFolderReader(bool wide) : IFolderReader
 {
+    private const string StartNotHeld = "the start of its folder, which would say that it is this folder, is not held";
     private const string NameMayBeLonger = "whether it has a long name is not held";
 
     /// <inheritdoc/>
     public IEnumerable<FoundEntry> Read(IEnumerable<Stretch> stretches, Folder folder)
     {
         var longName = new LongName();
-        bool atStart = true;
+        bool atStart = true, isUnproven = false;
         foreach (Stretch stretch in stretches)
         {
             bool afterGap = stretch.AfterGap;
@@ -19,13 +20,14 @@ internal sealed class FatFolderReader(bool wide) : IFolderReader
                 longName.Clear();
             if (atStart && !stretch.AfterGap && !folder.Path.IsRoot && !IsFolderOf(stretch.Bytes.Span, folder))
                 yield break;
+            isUnproven |= atStart && stretch.AfterGap && !folder.Path.IsRoot;
             atStart = false;
             for (int at = 0; at + ShortEntry.Slot <= stretch.Bytes.Length; at += ShortEntry.Slot)
             {
                 if (stretch.Bytes.Span[at] == 0)
                     yield break;
                 if (Next(stretch.Bytes.Span.Slice(at, ShortEntry.Slot), longName, ref afterGap) is { } found)
-                    yield return found;
+                    yield return isUnproven && found.Certainty == Certainty.Sure ? found with { Certainty = Certainty.Likely, Notes = [StartNotHeld] } : found;
             }
         }
     }

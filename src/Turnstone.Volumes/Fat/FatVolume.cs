@@ -49,22 +49,7 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
         : null);
 
     /// <inheritdoc/>
-    public override ClusterMap Allocation()
-    {
-        var map = new ClusterMap();
-        var table = new AllocationTable(Part, Table);
-        foreach (ClusterRun run in ClustersWithHeldEntries())
-        {
-            for (uint cluster = run.First; cluster <= run.Last; cluster++)
-            {
-                LinkKind kind = table.ReadAny(cluster, preferred: 0).Kind;
-                if (kind != LinkKind.NotHeld)
-                    map.Add(cluster, used: kind != LinkKind.Free);
-            }
-        }
-
-        return map;
-    }
+    public override ClusterMap Allocation() => new FatAllocation(Part, Table).Read();
 
     /// <inheritdoc/>
     public override bool? Vouches(uint firstCluster, Folder parent)
@@ -87,44 +72,6 @@ internal sealed class FatVolume(PartView part, string name, FatBootSector boot, 
     }
 
     private uint ClusterOf(ReadOnlySpan<byte> slot) => ShortEntry.FirstCluster(slot) & (boot.Width == TableWidth.Fat32 ? 0x0FFF_FFFFu : 0xFFFFu);
-
-    /// <summary>Clusters whose entry some copy of the table holds, in ascending order.</summary>
-    private IEnumerable<ClusterRun> ClustersWithHeldEntries()
-    {
-        long next = ClusterHeap.FirstCluster;
-        foreach (ByteRange held in HeldTableBytes())
-        {
-            long from = Math.Max(next, Table.ClusterAt(held.Offset));
-            long to = Math.Min(Heap.LastCluster, Table.ClusterAt(held.End - 1));
-            if (to < from)
-                continue;
-            yield return new ClusterRun((uint)from, (uint)(to - from + 1));
-            next = to + 1;
-        }
-    }
-
-    /// <summary>Stretches of the table, in its own bytes, of which at least one copy is held; in ascending order.</summary>
-    private IEnumerable<ByteRange> HeldTableBytes()
-    {
-        IEnumerable<ByteRange> all = Table.Copies.SelectMany(copy =>
-            Stretches.HeldIn(Part, copy).Select(held => new ByteRange(held.Offset - copy.Offset, held.Length)));
-        ByteRange last = default;
-        foreach (ByteRange held in all.OrderBy(range => range.Offset))
-        {
-            if (!last.IsEmpty && held.Offset <= last.End)
-            {
-                last = ByteRange.Between(last.Offset, Math.Max(last.End, held.End));
-                continue;
-            }
-
-            if (!last.IsEmpty)
-                yield return last;
-            last = held;
-        }
-
-        if (!last.IsEmpty)
-            yield return last;
-    }
 
     private string? RootLabel()
     {

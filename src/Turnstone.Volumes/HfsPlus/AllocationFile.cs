@@ -6,7 +6,8 @@ namespace Turnstone.Volumes.HfsPlus;
 /// <remarks>Apple, Technical Note TN1150, HFS Plus Volume Format, 2004, "Allocation File" (from memory): the highest bit of a byte is its first block.</remarks>
 internal sealed class AllocationFile(ForkMap map, VolumeShape shape, long sourceOffset)
 {
-    private const int Step = 64 * 1024;
+    // A record may claim the whole volume: the bits of its first blocks say enough.
+    private const int Step = 64 * 1024, LookedAt = 4096;
 
     /// <summary>Runs of blocks in ascending order; those whose bits are not held are left out.</summary>
     public IEnumerable<UsageRun> Runs()
@@ -36,7 +37,7 @@ internal sealed class AllocationFile(ForkMap map, VolumeShape shape, long source
     public Usage Of(BlockRun run)
     {
         long first = run.Start / 8, last = Math.Min((long)run.End - 1, shape.TotalBlocks - 1) / 8;
-        byte[] bits = new byte[Math.Clamp(last - first + 1, 0, Step)];
+        byte[] bits = new byte[Math.Clamp(last - first + 1, 0, LookedAt)];
         Held held = map.Read(first, bits);
         for (long block = run.Start; block < (long)run.End && (block / 8) - first < bits.Length; block++)
         {

@@ -52,7 +52,8 @@ internal sealed class BTreeFile
 
     public uint NodeCount { get; }
 
-    public RecordLength LengthOf => _lengthOf;
+    /// <summary>Whether every node that the tree speaks of has its place: an old copy of the volume header may know too few.</summary>
+    public bool HasAllNodes => _map.IsComplete && (Header is null || Header.Nodes <= NodeCount);
 
     public BTreeNode Read(uint number) => Read(number, NodeBytes);
 

@@ -1,5 +1,3 @@
-using System.Text;
-
 namespace Turnstone.Volumes.HfsPlus;
 
 /// <summary>What a catalog record is about.</summary>
@@ -33,7 +31,7 @@ internal readonly ref struct CatalogRecord
 
     public ReadOnlySpan<byte> NameBytes => _key.Slice(8, 2 * _key.U16(6));
 
-    public string Name => Encoding.BigEndianUnicode.GetString(NameBytes);
+    public string Name => NameBytes.Text();
 
     public CatalogRecordType Type => (CatalogRecordType)_data.U16(0);
 
@@ -45,7 +43,7 @@ internal readonly ref struct CatalogRecord
 
     public uint ThreadParent => _data.U32(4);
 
-    public string ThreadName => Encoding.BigEndianUnicode.GetString(_data.Slice(ThreadLength, 2 * _data.U16(8)));
+    public string ThreadName => _data.Slice(ThreadLength, 2 * _data.U16(8)).Text();
 
     public byte OwnerFlags => _data[OwnerFlagsAt];
 

@@ -1,3 +1,5 @@
+using Turnstone.Volumes.Apple;
+
 namespace Turnstone.Volumes.HfsPlus;
 
 /// <summary>An entry's bytes and what is to be said of them.</summary>
@@ -47,7 +49,7 @@ internal sealed class ContentMaker(VolumeReading reading)
         Certainty certainty = ForkPlaces.CertaintyOf(standing);
         certainty = certainty > fork.Certainty ? certainty : fork.Certainty;
         return CompressionHeader.Read(attribute).Match(
-            value: header => new MadeContent(header.Content(fork), certainty, fork.Origin, EntryAttributes.Compressed, fork.Notes),
+            value: header => new MadeContent(header.Content(fork.Content), certainty, fork.Origin, EntryAttributes.Compressed, fork.Notes),
             damaged: damage => new MadeContent(OfUnknownSize(damage.What), Certainty.Likely, fork.Origin, EntryAttributes.Compressed, [damage.What]),
             notHeld: () => throw new System.Diagnostics.UnreachableException());
     }

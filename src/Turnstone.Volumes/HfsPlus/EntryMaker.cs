@@ -51,7 +51,15 @@ internal sealed class EntryMaker(VolumeReading reading, FolderTree folders, Hard
         };
     }
 
-    private Certainty HeaderCertainty => reading.Found.Origin == Origin.Table ? Certainty.Sure : reading.Found.Certainty;
+    /// <summary>The most that any entry of the volume can be.</summary>
+    private Certainty HeaderCertainty
+    {
+        get
+        {
+            Certainty most = reading.Found.Origin == Origin.Table ? Certainty.Sure : reading.Found.Certainty;
+            return reading.MayBeBehind ? Worst(most, Certainty.Likely) : most;
+        }
+    }
 
     // 'name' says where the file stands, 'body' what it is: two records for a hard link, otherwise one
     private void AddFile(CatalogRecord name, CatalogRecord body, RecordSource source, List<Entry> into)

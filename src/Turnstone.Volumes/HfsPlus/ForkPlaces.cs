@@ -7,9 +7,10 @@ internal sealed record ForkPlace(long Size, IReadOnlyList<Extent> Extents, Certa
 }
 
 /// <summary>Turns forks into stretches of the source.</summary>
-internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOverflow overflow)
+internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, Lazy<ExtentsOverflow> overflow)
 {
-    public VolumeShape Shape => shape;
+    private const int ManyRuns = 64;
+    private readonly Dictionary<(uint Id, ForkKind Kind, bool Old), ForkPlace> _long = [];
 
     /// <summary>Runs of a fork with the block of the file at which each starts, as far as they are known; gaps are left out.</summary>
     /// <remarks>For an old fork, records that the overflow file has given up count, too.</remarks>
@@ -37,6 +38,17 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOv
 
     public ForkPlace Place(ForkData fork, uint id, ForkKind kind, bool old = false)
     {
+        if (_long.TryGetValue((id, kind, old), out ForkPlace? known))
+            return known;
+        ForkPlace place = Find(fork, id, kind, old);
+        // a file with many links is asked for once for each
+        if (place.Extents.Count > ManyRuns)
+            _long[(id, kind, old)] = place;
+        return place;
+    }
+
+    private ForkPlace Find(ForkData fork, uint id, ForkKind kind, bool old)
+    {
         if (fork.LogicalSize > (ulong)shape.Bytes)
             return new ForkPlace(shape.Bytes, [Extent.Unknown(shape.Bytes)], Certainty.Guessed, Origin.Table, [$"size {fork.LogicalSize} is more than the volume holds"]);
         long size = (long)fork.LogicalSize;
@@ -58,7 +70,7 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOv
         if (!inside)
             notes.Add("a run of blocks lies outside the volume");
         if (!list.IsComplete)
-            notes.Add(overflow.IsComplete ? "its runs of blocks are fewer than its size needs" : "some of its runs of blocks are not held");
+            notes.Add(overflow.Value.IsComplete ? "its runs of blocks are fewer than its size needs" : "some of its runs of blocks are not held");
         if ((ulong)fork.TotalBlocks * (ulong)shape.BlockBytes < fork.LogicalSize)
             notes.Add($"{fork.TotalBlocks} blocks are too few for its size");
         Certainty certainty = least is null ? Certainty.Sure : CertaintyOf(least.Standing);
@@ -83,5 +95,5 @@ internal sealed class ForkPlaces(VolumeShape shape, long sourceOffset, ExtentsOv
         fork.Runs.Sum(r => (long)r.Count) < fork.TotalBlocks ? Further(id, kind, old).MaxBy(r => r.Standing) : null;
 
     private IEnumerable<OverflowRecord> Further(uint id, ForkKind kind, bool old) =>
-        overflow.Of(id, kind).Where(r => old || r.Standing != Standing.Stale);
+        overflow.Value.Of(id, kind).Where(r => old || r.Standing != Standing.Stale);
 }

@@ -84,7 +84,7 @@ internal sealed class HardLinks
     {
         // most names are no such name: don't make a string of each
         bool candidate = name.Length > 2 * FilePrefix.Length && name[1] == 'i' && name[3] == 'N' && name[0] == 0;
-        return candidate ? NumberIn(System.Text.Encoding.BigEndianUnicode.GetString(name), FilePrefix) : null;
+        return candidate ? NumberIn(name.Text(), FilePrefix) : null;
     }
 
     private static uint? NumberIn(string name, string prefix) =>

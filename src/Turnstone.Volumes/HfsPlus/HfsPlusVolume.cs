@@ -43,7 +43,9 @@ internal sealed class HfsPlusVolume(VolumePlace place, string name, FoundHeader 
         if (place.WrapperBytes > 0)
             yield return new ByteRange(place.SourceOffset - place.WrapperBytes + VolumeHeader.At, VolumeHeader.Length);
         yield return OnSource(new ByteRange(VolumeHeader.At, VolumeHeader.Length));
-        yield return OnSource(new ByteRange(Math.Max(0, shape.Bytes - VolumeHeader.At), VolumeHeader.Length));
+        // a partition that is no whole number of blocks has the copy at its own end
+        foreach (long end in ((long[])[shape.Bytes, place.View.Length]).Distinct().Where(e => e >= 2 * VolumeHeader.At))
+            yield return OnSource(new ByteRange(end - VolumeHeader.At, VolumeHeader.Length));
         foreach (ForkMap map in (ForkMap[])[reading.ExtentsMap, reading.CatalogMap, reading.AttributesMap, reading.AllocationMap])
         {
             foreach (ForkPiece piece in map.Pieces)
@@ -87,11 +89,11 @@ internal sealed class HfsPlusVolume(VolumePlace place, string name, FoundHeader 
             yield return "was not unmounted";
         if (header.IsInconsistent)
             yield return "marked as inconsistent by its own system";
-        if (header.IsJournaled && reading.Metadata.Journal is null)
-            yield return "has a journal that is not held or damaged";
+        if (reading.MayBeBehind)
+            yield return "its last changes stand in a journal that is not held or damaged: entries may be of an older state";
         if (reading.Metadata.Journal is { IsWaiting: true })
             yield return "its journal holds changes that were not yet written to their places; they are read from there";
-        if (!reading.CatalogMap.IsComplete)
+        if (!reading.Catalog.HasAllNodes)
             yield return "the place of a part of its catalog is not known";
     }
 }

@@ -1,4 +1,3 @@
-using System.Buffers.Binary;
 using Turnstone.Media;
 
 namespace Turnstone.Volumes.HfsPlus;
@@ -18,8 +17,14 @@ internal sealed class Journal
     {
         _ring = ring;
         WrapperBytes = wrapperBytes;
+        long left = ring.WaitingBytes;
         foreach (BlockList list in ring.Waiting())
+        {
             Note(list, _waiting);
+            left -= list.Length;
+        }
+
+        IsCut = left > 0;
         // late because it reads the whole ring, which only a volume with holes needs
         _older = new Lazy<Dictionary<long, long>>(ReadOlder);
     }
@@ -31,6 +36,9 @@ internal sealed class Journal
 
     /// <summary>Whether changes stand in it that are not at their place yet.</summary>
     public bool IsWaiting => _waiting.Count > 0;
+
+    /// <summary>Whether some of these changes cannot be read.</summary>
+    public bool IsCut { get; }
 
     private long WrapperBytes { get; }
 

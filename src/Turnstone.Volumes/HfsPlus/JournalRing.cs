@@ -33,6 +33,9 @@ internal sealed class JournalRing
 
     public int SectorBytes { get; }
 
+    /// <summary>Bytes of the ring that are not yet written to their places.</summary>
+    public long WaitingBytes => _end >= _start ? _end - _start : _end - _start + Place.Length - SectorBytes;
+
     private bool IsSane => SectorBytes is 512 or 1024 or 2048 or 4096 && _listBytes is >= 512 and <= 1 << 20 && _listBytes % SectorBytes == 0
         && Place.Length > SectorBytes + (long)_listBytes && InRing(_start) && InRing(_end);
 
@@ -50,8 +53,8 @@ internal sealed class JournalRing
     /// <summary>Lists whose blocks may not have been written to their places, oldest first.</summary>
     public IEnumerable<BlockList> Waiting()
     {
-        long length = Span(_start, _end), at = 0;
-        while (at < length && ListAt(_start + at) is { } list)
+        long at = 0;
+        while (at < WaitingBytes && ListAt(_start + at) is { } list)
         {
             yield return list;
             at += list.Length;
@@ -67,12 +70,19 @@ internal sealed class JournalRing
             BlockList? list = ListAt(_end + at);
             if (list is not null)
                 yield return list;
-            at += list?.Length ?? SectorBytes;
+            at += list?.Length ?? Math.Max(SectorBytes, NotHeldFrom(Wrap(_end + at)));
         }
     }
 
     /// <summary>A place in the ring that may lie past its end, as one inside it; the first sector is the header's.</summary>
     public long Wrap(long at) => SectorBytes + ((at - SectorBytes) % (Place.Length - SectorBytes));
+
+    /// <summary>How many bytes from a place in the ring are not held: a ring that is only claimed costs no time.</summary>
+    private long NotHeldFrom(long at)
+    {
+        ByteRange hole = _volume.Missing(ByteRange.Between(Place.Offset + at, Place.End)).FirstOrDefault();
+        return hole.Offset == Place.Offset + at ? (hole.Length + SectorBytes - 1) / SectorBytes * SectorBytes : 0;
+    }
 
     private static ByteRange? RingIn(ReadOnlySpan<byte> info, VolumeShape shape)
     {
@@ -80,8 +90,6 @@ internal sealed class JournalRing
         bool inside = offset < (ulong)shape.Bytes && size <= (ulong)shape.Bytes - offset;
         return inside && (info.U32(0) & InOtherDevice) == 0 ? new ByteRange((long)offset, (long)size) : null;
     }
-
-    private long Span(long from, long to) => to >= from ? to - from : to - from + Place.Length - SectorBytes;
 
     private bool InRing(long at) => SectorBytes <= at && at <= Place.Length && at % SectorBytes == 0;
 

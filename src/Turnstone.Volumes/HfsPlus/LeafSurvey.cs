@@ -28,7 +28,7 @@ internal sealed class LeafSurvey
     private const int DepthMax = 16;
     private readonly BTreeFile _tree;
     private readonly HashSet<uint> _seen = [];
-    private readonly List<LeafNode> _leaves = [];
+    private readonly List<uint> _reached = [];
     private readonly List<uint> _headless = [];
 
     private LeafSurvey(BTreeFile tree) => _tree = tree;
@@ -48,10 +48,8 @@ internal sealed class LeafSurvey
     public static LeafSurvey Of(BTreeFile tree)
     {
         var survey = new LeafSurvey(tree);
-        survey.IsComplete = tree.Map.IsComplete && survey.Walk();
-        survey.AddUnreached();
-        survey.Live = [.. survey._leaves.Where(l => l.Standing != Standing.Stale).OrderBy(l => l.Standing)];
-        survey.Stale = [.. survey._leaves.Where(l => l.Standing == Standing.Stale)];
+        survey.IsComplete = survey.Walk() && tree.HasAllNodes;
+        survey.Judge(survey.Unreached());
         return survey;
     }
 
@@ -70,7 +68,7 @@ internal sealed class LeafSurvey
             if (at.Number == 0 || at.Number >= _tree.NodeCount || !_seen.Add(at.Number))
                 whole = false;
             else if (at.Height == 1)
-                _leaves.Add(new LeafNode(at.Number, Standing.Reached));
+                _reached.Add(at.Number);
             else
                 whole &= Descend(at.Number, at.Height, open);
         }
@@ -99,50 +97,32 @@ internal sealed class LeafSurvey
         return key + 6 <= record.Length ? record.U32(2 + key) : 0;
     }
 
-    private void AddUnreached()
+    /// <summary>Leaves that are held, but to which no index node leads.</summary>
+    private List<uint> Unreached()
     {
-        var others = new List<(uint Number, uint Next, uint Previous)>();
+        var others = new List<uint>();
         foreach (uint number in _tree.HeldNodes())
         {
             if (!_seen.Add(number))
                 continue;
             BTreeNode node = _tree.Read(number);
             if (node is { IsLeaf: true, Found: > 0 })
-                others.Add((number, node.Next, node.Previous));
+                others.Add(number);
             else if (!node.HasDescriptor)
                 _headless.Add(number);
         }
 
-        if (others.Count == 0)
-            return;
-        var map = new NodeMap(_tree);
-        HashSet<uint> chained = IsComplete ? [] : Chained(others);
-        foreach ((uint number, _, _) in others)
-            _leaves.Add(new LeafNode(number, IsComplete ? Standing.Stale : StandingOf(number, chained, map)));
+        return others;
     }
 
-    private static Standing StandingOf(uint number, HashSet<uint> chained, NodeMap map)
+    private void Judge(List<uint> others)
     {
-        Usage usage = map.Of(number);
-        if (usage == Usage.Free)
-            return Standing.Stale;
-        if (chained.Contains(number))
-            return Standing.Chained;
-        return usage == Usage.Used ? Standing.Mapped : Standing.Loose;
-    }
-
-    /// <summary>Nodes that name a neighbour which names them: a node that was given up is no neighbour any more.</summary>
-    private HashSet<uint> Chained(List<(uint Number, uint Next, uint Previous)> others)
-    {
-        var links = others.ToDictionary(o => o.Number, o => (o.Next, o.Previous));
-        foreach (LeafNode reached in _leaves)
-        {
-            if (_tree.Read(reached.Number) is { IsLeaf: true } node)
-                links[reached.Number] = (node.Next, node.Previous);
-        }
-
-        bool Agree(uint left, uint right) => left != 0 && right != 0 && links.TryGetValue(left, out (uint Next, uint) l) && l.Next == right
-            && links.TryGetValue(right, out (uint, uint Previous) r) && r.Previous == left;
-        return [.. others.Where(o => Agree(o.Number, o.Next) || Agree(o.Previous, o.Number)).Select(o => o.Number)];
+        var chain = new LeafChain(_tree, _reached.Concat(others));
+        LeafNode[] reached = [.. _reached.Select(n => new LeafNode(n, chain.OfReached(n)))];
+        // a reached leaf that is none, or a chained one that is not reached: the index is bent
+        IsComplete &= reached.All(l => l.Standing == Standing.Reached) && !others.Any(chain.IsIn);
+        LeafNode[] all = [.. reached, .. others.Select(n => new LeafNode(n, IsComplete ? Standing.Stale : chain.OfUnreached(n)))];
+        Live = [.. all.Where(l => l.Standing != Standing.Stale).OrderBy(l => l.Standing)];
+        Stale = [.. all.Where(l => l.Standing == Standing.Stale)];
     }
 }

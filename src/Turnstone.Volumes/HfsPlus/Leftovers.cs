@@ -43,7 +43,7 @@ internal sealed class Leftovers(VolumeReading reading, CatalogSurvey survey, Has
 
         foreach (uint number in survey.Stale.Select(l => l.Number).Concat(survey.Headless))
             Carve(reading.Catalog.Read(number), BTreeNode.DescriptorLength);
-        foreach (BTreeNode node in reading.CatalogMap.IsComplete ? [] : LooseNodes.In(reading))
+        foreach (BTreeNode node in reading.Catalog.HasAllNodes ? [] : LooseNodes.In(reading))
             Carve(node, BTreeNode.DescriptorLength);
     }
 

@@ -16,6 +16,9 @@ internal sealed class MetadataView(ISectorView volume, Journal? journal)
         if (whole && journal is not { IsWaiting: true })
             return Held.Whole;
         IReadOnlyList<ByteRange> holes = whole ? [] : Holes(offset, into.Length);
+        // what is held may have grown since the first try: whatever is no hole now must be in the buffer, too
+        if (!whole)
+            volume.TryRead(offset, into);
         // only whole sectors of the journal can stand in: metadata that the journal knows always starts at one
         if (journal is null || offset % journal.SectorBytes != 0 || into.Length % journal.SectorBytes != 0)
             return new Held(Origin.Table, holes);

@@ -30,20 +30,12 @@ internal sealed class NodeMap
     /// <summary>Whether the node is in use.</summary>
     public Usage Of(uint number)
     {
-        long bit = number;
-        foreach ((BTreeNode? node, int at, int bytes) in _parts)
-        {
-            if (bit >= 8L * bytes)
-            {
-                bit -= 8L * bytes;
-                continue;
-            }
-
-            if (node is null || !node.TrySlice(at + (int)(bit / 8), 1, out ReadOnlySpan<byte> held))
-                return Usage.Unknown;
-            return (held[0] & (0x80 >> (int)(bit % 8))) != 0 ? Usage.Used : Usage.Free;
-        }
-
-        return Usage.Unknown;
+        // all parts but the first are of one size
+        long first = _parts.Count > 0 ? 8L * _parts[0].Bytes : 0;
+        (long part, long bit) = number < first || _parts.Count < 2 ? (0, number) : Math.DivRem(number - first, 8L * _parts[1].Bytes);
+        part += number < first ? 0 : 1;
+        if (part >= _parts.Count || _parts[(int)part] is not { Node: { } node } found || !node.TrySlice(found.At + (int)(bit / 8), 1, out ReadOnlySpan<byte> held))
+            return Usage.Unknown;
+        return (held[0] & (0x80 >> (int)(bit % 8))) != 0 ? Usage.Used : Usage.Free;
     }
 }

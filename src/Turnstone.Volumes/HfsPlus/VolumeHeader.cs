@@ -27,18 +27,16 @@ internal sealed record VolumeHeader
     public const int At = 1024;
 
     private const ushort Plus = 0x482B, Extended = 0x4858;
-    private const int Version = 2, AttributesAt = 4, JournalAt = 12, Modify = 20, BlockSize = 40, Total = 44, Free = 48,
-        NextIdAt = 64, IdAt = 104, AllocationAt = 112, ExtentsAt = 192, CatalogAt = 272, AttributesFileAt = 352, StartupAt = 432;
+    private const int Version = 2, AttributesAt = 4, JournalAt = 12, BlockSize = 40, Total = 44, Free = 48,
+        NextIdAt = 64, IdAt = 104, AllocationAt = 112, ExtentsAt = 192, CatalogAt = 272, AttributesFileAt = 352;
 
-    private const uint UnmountedBit = 1 << 8, InconsistentBit = 1 << 11, ReusedIdsBit = 1 << 12, JournaledBit = 1 << 13, LockedBit = 1 << 15;
+    private const uint UnmountedBit = 1 << 8, InconsistentBit = 1 << 11, JournaledBit = 1 << 13;
 
     public required bool IsExtended { get; init; }
 
     public required uint Flags { get; init; }
 
     public required uint JournalInfoBlock { get; init; }
-
-    public required uint Modified { get; init; }
 
     public required VolumeShape Shape { get; init; }
 
@@ -54,18 +52,11 @@ internal sealed record VolumeHeader
 
     public required ForkData Attributes { get; init; }
 
-    public required ForkData Startup { get; init; }
-
     public bool IsJournaled => (Flags & JournaledBit) != 0;
 
     public bool WasUnmounted => (Flags & UnmountedBit) != 0;
 
     public bool IsInconsistent => (Flags & InconsistentBit) != 0;
-
-    public bool IsLocked => (Flags & LockedBit) != 0;
-
-    /// <summary>Whether a catalog number may have been given out a second time.</summary>
-    public bool ReusesIds => (Flags & ReusedIdsBit) != 0;
 
     public static Parsed<VolumeHeader> Read(ReadOnlySpan<byte> bytes)
     {
@@ -91,7 +82,6 @@ internal sealed record VolumeHeader
         IsExtended = bytes.U16(0) == Extended,
         Flags = bytes.U32(AttributesAt),
         JournalInfoBlock = bytes.U32(JournalAt),
-        Modified = bytes.U32(Modify),
         Shape = shape,
         NextId = bytes.U32(NextIdAt),
         VolumeId = bytes.U64(IdAt),
@@ -99,6 +89,5 @@ internal sealed record VolumeHeader
         Extents = ForkData.Read(bytes[ExtentsAt..]),
         Catalog = ForkData.Read(bytes[CatalogAt..]),
         Attributes = ForkData.Read(bytes[AttributesFileAt..]),
-        Startup = ForkData.Read(bytes[StartupAt..]),
     };
 }

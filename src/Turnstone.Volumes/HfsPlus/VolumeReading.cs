@@ -9,12 +9,12 @@ internal sealed class VolumeReading
 
     public VolumeReading(VolumePlace place, FoundHeader found)
     {
-        (Place, Found) = (place, found);
-        Metadata = new MetadataView(place.View, Journal.Open(place, Header));
+        Place = place;
+        Metadata = new MetadataView(place.View, Journal.Open(place, found.Header));
+        Found = PlayedBack(found);
         ExtentsMap = ForkMap.Of(Metadata, Header.Shape, Header.Extents, Inline(Header.Extents));
-        ExtentsTree = new BTreeFile(ExtentsMap, ExtentsOverflow.LengthOf);
-        var overflow = ExtentsOverflow.Read(ExtentsTree);
-        Forks = new ForkPlaces(Header.Shape, place.SourceOffset, overflow);
+        // late because only files in more than eight pieces ask for it
+        Forks = new ForkPlaces(Header.Shape, place.SourceOffset, new Lazy<ExtentsOverflow>(() => ExtentsOverflow.Read(new BTreeFile(ExtentsMap, ExtentsOverflow.LengthOf))));
         CatalogMap = Map(Header.Catalog, ExtentsOverflow.CatalogId);
         Catalog = new BTreeFile(CatalogMap, CatalogRecord.LengthOf);
         AttributesMap = Map(Header.Attributes, ExtentsOverflow.AttributesId);
@@ -36,8 +36,6 @@ internal sealed class VolumeReading
 
     public ForkMap ExtentsMap { get; }
 
-    public BTreeFile ExtentsTree { get; }
-
     public ForkMap CatalogMap { get; }
 
     public BTreeFile Catalog { get; }
@@ -49,6 +47,19 @@ internal sealed class VolumeReading
     public AllocationFile Allocation { get; }
 
     public AttributesFile Attributes => _attributes.Value;
+
+    /// <summary>The header itself may wait in the journal: then the special files may have grown.</summary>
+    private FoundHeader PlayedBack(FoundHeader found)
+    {
+        const int sectorMax = 4096;
+        Span<byte> front = stackalloc byte[sectorMax];
+        if (Metadata.Journal is not { IsWaiting: true } || Metadata.Read(0, front) is not { Origin: Origin.Journal } held || !held.Has(VolumeHeader.At, VolumeHeader.Length))
+            return found;
+        return VolumeHeader.Read(front.Slice(VolumeHeader.At, VolumeHeader.Length)).OrNone is { } header && header.Shape == found.Header.Shape ? found with { Header = header } : found;
+    }
+
+    /// <summary>Whether the newest changes are in a journal that cannot be read.</summary>
+    public bool MayBeBehind => Header.IsJournaled && Metadata.Journal is { } journal ? journal.IsCut : Header.IsJournaled && !Header.WasUnmounted;
 
     private ForkMap Map(ForkData fork, uint id) => ForkMap.Of(Metadata, Header.Shape, fork, Forks.Runs(fork, id, ForkKind.Data));
 

@@ -113,15 +113,7 @@ internal sealed class AllocationBitmap(NtfsLayout layout, StoredContent? bits)
     {
         var page = new byte[PageBytes];
         int length = (int)Math.Min(PageBytes, bits!.Length - offset);
-        Strides held = Strides.AllGood;
-        if (bits.TryRead(layout.Part, offset, page.AsSpan(0, length)))
-            return (page, held);
-        for (int at = 0; at < length; at += Strides.Bytes)
-        {
-            if (!bits.TryRead(layout.Part, offset + at, page.AsSpan(at, Math.Min(Strides.Bytes, length - at))))
-                held = held.Without(at / Strides.Bytes);
-        }
-
+        Strides held = Strides.Read(bits, layout.Part, offset, page.AsSpan(0, length));
         return (page, held);
     }
 }

@@ -13,7 +13,8 @@ internal sealed class AttributeFacts(AttributeType type, string name)
     /// <summary>Attribute flag: encrypted.</summary>
     public const int EncryptedFlag = 0x4000;
 
-    private List<(long FirstVcn, IReadOnlyList<Run> Runs)>? _parts;
+    private IReadOnlyList<Run>? _first;
+    private List<(long FirstVcn, IReadOnlyList<Run> Runs)>? _more;
 
     public AttributeType Type => type;
 
@@ -53,17 +54,19 @@ internal sealed class AttributeFacts(AttributeType type, string name)
     /// <summary>All runs from the first cluster on; a part that is not held leaves an unknown run, and so does a list that breaks off.</summary>
     public IReadOnlyList<Run> Runs()
     {
-        if (_parts is null)
-            return [];
-        if (_parts is [(0, var only)])
-            return only;
-        var runs = new List<Run>();
-        long covered = 0;
-        foreach ((long first, IReadOnlyList<Run> part) in _parts.OrderBy(told => told.FirstVcn))
+        if (_more is null)
+            return _first ?? [];
+        var runs = new List<Run>(_first ?? []);
+        long covered = runs.Sum(run => run.Count);
+        foreach ((long first, IReadOnlyList<Run> part) in _more.OrderBy(told => told.FirstVcn))
         {
             // Two parts that claim the same clusters cannot both be right: the earlier stands.
             if (first < covered)
+            {
+                Trouble ??= "two parts of its run list claim the same clusters";
                 continue;
+            }
+
             if (first > covered)
                 runs.Add(new Run(first - covered, Run.Unknown));
             runs.AddRange(part);
@@ -103,7 +106,10 @@ internal sealed class AttributeFacts(AttributeType type, string name)
             return;
         RunList runs = RunList.Read(part.Runs, last - first + 1, layout.Boot.Clusters);
         Trouble ??= runs.Trouble;
-        (_parts ??= []).Add((first, runs.Runs));
+        if (first == 0)
+            _first = runs.Runs;
+        else
+            (_more ??= []).Add((first, runs.Runs));
     }
 
     private bool AddSizes(AttributeView part)

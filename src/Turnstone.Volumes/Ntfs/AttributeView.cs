@@ -29,7 +29,7 @@ internal readonly ref struct AttributeView(ReadOnlySpan<byte> record, int at, in
 
     private const int NonResidentAt = 8, NameLengthAt = 9, NameOffsetAt = 10, FlagsAt = 12;
     private const int ValueLengthAt = 0x10, ValueOffsetAt = 0x14, ResidentHead = 0x18;
-    private const int FirstVcnAt = 0x10, LastVcnAt = 0x18, RunsAt = 0x20, UnitAt = 0x22, AllocatedAt = 0x28, SizeAt = 0x30, ValidAt = 0x38, NonResidentHead = 0x40;
+    private const int FirstVcnAt = 0x10, LastVcnAt = 0x18, RunsAt = 0x20, UnitAt = 0x22, SizeAt = 0x30, ValidAt = 0x38, NonResidentHead = 0x40;
 
     private readonly ReadOnlySpan<byte> _record = record;
     private readonly ReadOnlySpan<byte> _bytes = record.Slice(at, length);
@@ -52,8 +52,6 @@ internal readonly ref struct AttributeView(ReadOnlySpan<byte> record, int at, in
     public long LastVcn => BinaryPrimitives.ReadInt64LittleEndian(_bytes[LastVcnAt..]);
 
     public int CompressionUnit => _bytes[UnitAt];
-
-    public long Allocated => BinaryPrimitives.ReadInt64LittleEndian(_bytes[AllocatedAt..]);
 
     public long Size => BinaryPrimitives.ReadInt64LittleEndian(_bytes[SizeAt..]);
 

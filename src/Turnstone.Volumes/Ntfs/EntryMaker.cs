@@ -1,5 +1,3 @@
-using System.Text;
-
 namespace Turnstone.Volumes.Ntfs;
 
 /// <summary>Makes entries of file records: one for each name, and one for each further stream.</summary>
@@ -9,6 +7,8 @@ namespace Turnstone.Volumes.Ntfs;
 /// <param name="contents">Turns streams into content.</param>
 internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<NameHints> hints, StreamContent contents)
 {
+    private readonly FileKind _kinds = new(contents);
+
     /// <summary>Stand-in for the names of files that nothing tells of.</summary>
     public const string NamelessFolder = "[name not known]";
 
@@ -16,8 +16,10 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
     public void Make(FileRecord file, List<Entry> into)
     {
         int start = into.Count;
-        foreach (FileName name in file.ShownNames())
-            Add(Named(file, name, Certainty.Sure), into);
+        if (file.Names.Count == 1)
+            Add(Named(file, file.Names[0], Certainty.Sure), into);
+        else
+            AddNames(file, into);
         if (file.Names.Count == 0 && file.IsCutShort)
             AddNameless(file, into);
         if (file.Attributes.Count > 1 && into.Count > start)
@@ -32,12 +34,16 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
             Add(Hinted(file, name), into);
     }
 
-    private static Certainty Max(Certainty a, Certainty b) => a > b ? a : b;
-
     private static void Add(Entry? entry, List<Entry> into)
     {
         if (entry is not null)
             into.Add(entry);
+    }
+
+    private void AddNames(FileRecord file, List<Entry> into)
+    {
+        foreach (FileName name in file.ShownNames())
+            Add(Named(file, name, Certainty.Sure), into);
     }
 
     private void AddNameless(FileRecord file, List<Entry> into)
@@ -59,16 +65,16 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
         if (folder.IsDeleted && file.Header.IsInUse)
             certainty = Certainty.Guessed;
         if (name.Space == NameSpace.Dos || !file.Header.IsInUse)
-            certainty = Max(certainty, Certainty.Likely);
-        return Fill(file, folder.Path[name.Name], name.Size, name.Flags, Max(folder.Certainty, certainty));
+            certainty = certainty.LessSure(Certainty.Likely);
+        return Fill(file, folder.Path[name.Name], name.Size, name.Flags, folder.Certainty.LessSure(certainty));
     }
 
     private Entry Fill(FileRecord file, EntryPath path, long nameSize, uint flags, Certainty certainty)
     {
         RecordHeader header = file.Header;
         (Origin origin, Certainty place) = table.PlaceOf(header.Number);
-        certainty = Max(Max(certainty, place), file.IsCutShort || file.Trouble is not null ? Certainty.Likely : Certainty.Sure);
-        (EntryKind kind, ToldContent told) = Content(file, nameSize);
+        certainty = certainty.LessSure(place).LessSure(file.IsCutShort || file.Trouble is not null ? Certainty.Likely : Certainty.Sure);
+        (EntryKind kind, ToldContent told) = _kinds.Of(file, nameSize);
         return new Entry
         {
             Path = path,
@@ -78,56 +84,10 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
             Times = file.Info?.Times ?? EntryTimes.None,
             Attributes = StandardInformation.Attributes(file.Info?.Flags ?? flags),
             Origin = origin,
-            Certainty = Max(certainty, told.Certainty),
+            Certainty = certainty.LessSure(told.Certainty),
             Number = header.Number,
             Notes = Notes(file.Trouble, told.Note),
         };
-    }
-
-    private static IReadOnlyList<string> Notes(string? first, string? second) => (first, second) switch
-    {
-        (null, null) => [],
-        (null, _) => [second],
-        (_, null) => [first],
-        _ => [first, second],
-    };
-
-    private (EntryKind Kind, ToldContent Told) Content(FileRecord file, long nameSize)
-    {
-        AttributeFacts? stream = file.Find(AttributeType.Data);
-        if (file.Find(AttributeType.ReparsePoint) is { } reparse)
-            return Reparse(file, reparse, stream, nameSize);
-        if (file.Header.IsFolder)
-            return (EntryKind.Folder, default);
-        if (PosixLinkTarget(file, stream) is { } target)
-            return (EntryKind.Link, new ToldContent(StreamContent.Link(target), Certainty.Sure, Note: null));
-        return (EntryKind.File, contents.Of(file, stream, nameSize));
-    }
-
-    private (EntryKind Kind, ToldContent Told) Reparse(FileRecord file, AttributeFacts reparse, AttributeFacts? stream, long nameSize)
-    {
-        EntryKind kind = file.Header.IsFolder ? EntryKind.Folder : EntryKind.File;
-        if (reparse.Value is not { } value || reparse.ValueHoles.Count > 0 || ReparsePoint.Read(value) is not Parsed<ReparsePoint>.Value { Item: var point })
-        {
-            // Without it nobody can tell whether the stream is the content.
-            const string Why = "its reparse point, which may say that the content is elsewhere, is not held or damaged";
-            return (kind, kind == EntryKind.Folder ? default : new ToldContent(new UnreadableContent(stream?.Size ?? nameSize, Why), Certainty.Likely, Note: null));
-        }
-
-        if (point.Target is { } target)
-            return (EntryKind.Link, new ToldContent(StreamContent.Link(target), Certainty.Sure, Note: null));
-        if (kind == EntryKind.Folder || point.ContentIsElsewhere is not { } elsewhere)
-            return (kind, kind == EntryKind.Folder ? default : contents.Of(file, stream, nameSize));
-        IReadOnlyList<Extent>? packed = point.IsSystemCompressed && file.Find(AttributeType.Data, ReparsePoint.PackedStream) is { } bytes ? contents.Places(bytes.Runs()) : null;
-        return (kind, new ToldContent(new UnreadableContent(stream?.Size ?? nameSize, elsewhere, packed), Certainty.Sure, Note: null));
-    }
-
-    // How POSIX layers write a link without a reparse point: a system file that starts with this mark (seen: ntfs-3g 2022.10.3 reads it).
-    private static string? PosixLinkTarget(FileRecord file, AttributeFacts? stream)
-    {
-        ReadOnlySpan<byte> mark = "IntxLNK\x01"u8;
-        bool isLink = file.Info is { Flags: var flags } && (flags & 4) != 0 && stream is { Value: { } value, ValueHoles.Count: 0 } && value.AsSpan().StartsWith(mark);
-        return isLink ? Utf16.Of(stream!.Value.AsSpan(mark.Length, (stream.Value!.Length - mark.Length) & ~1)) : null;
     }
 
     private void AddStreams(FileRecord file, Entry first, List<Entry> into)
@@ -143,15 +103,11 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
                 Path = first.Path[stream.Name],
                 Kind = EntryKind.Stream,
                 Content = told.Content,
-                Certainty = Max(PathCertainty(file, first), told.Certainty),
+                Certainty = first.Certainty.LessSure(told.Certainty),
                 Notes = Notes(file.Trouble, told.Note),
             });
         }
     }
-
-    // What is doubtful about the file's own bytes says nothing of its streams.
-    private static Certainty PathCertainty(FileRecord file, Entry first) =>
-        file.Header.IsInUse ? first.Certainty : Max(first.Certainty, Certainty.Likely);
 
     private Entry? Hinted(RecordReference file, IndexedName name)
     {
@@ -166,12 +122,20 @@ internal sealed class EntryMaker(MasterFileTable table, FolderPaths paths, Lazy<
             Path = folder.Path[name.Name.Name],
             Kind = name.Name.IsFolder ? EntryKind.Folder : EntryKind.File,
             Content = name.Name.IsFolder ? null : new UnreadableContent(name.Name.Size, "its record in the file table is not held or damaged"),
-            Times = name.Name.Times,
+            Times = name.Times,
             Attributes = StandardInformation.Attributes(name.Name.Flags),
             Origin = name.IsListed ? Origin.Copy : Origin.Scan,
-            Certainty = Max(folder.Certainty, name.IsListed ? Certainty.Likely : Certainty.Guessed),
+            Certainty = folder.Certainty.LessSure(name.IsListed ? Certainty.Likely : Certainty.Guessed),
             Number = file.Number,
             Notes = [why],
         };
     }
+
+    private static IReadOnlyList<string> Notes(string? first, string? second) => (first, second) switch
+    {
+        (null, null) => [],
+        (null, _) => [second],
+        (_, null) => [first],
+        _ => [first, second],
+    };
 }

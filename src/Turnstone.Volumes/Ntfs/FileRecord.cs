@@ -10,10 +10,10 @@ internal sealed class FileRecord(RecordHeader header)
     public StandardInformation? Info { get; set; }
 
     /// <summary>All names, of all name spaces.</summary>
-    public List<FileName> Names { get; } = [];
+    public List<FileName> Names { get; } = new(1);
 
     /// <summary>Its streams and whatever else was wanted.</summary>
-    public List<AttributeFacts> Attributes { get; } = [];
+    public List<AttributeFacts> Attributes { get; } = new(1);
 
     /// <summary>Whether it may have attributes that are not held.</summary>
     public bool IsCutShort { get; set; }
@@ -24,10 +24,10 @@ internal sealed class FileRecord(RecordHeader header)
     /// <summary>The attribute, or null.</summary>
     public AttributeFacts? Find(AttributeType type, string name = "")
     {
-        foreach (AttributeFacts facts in Attributes)
+        for (int i = 0; i < Attributes.Count; i++)
         {
-            if (facts.Type == type && facts.Name == name)
-                return facts;
+            if (Attributes[i].Type == type && Attributes[i].Name == name)
+                return Attributes[i];
         }
 
         return null;
@@ -44,7 +44,7 @@ internal sealed class FileRecord(RecordHeader header)
     }
 
     /// <summary>Names to show: a short DOS name only where its folder knows no other of the file.</summary>
-    public IEnumerable<FileName> ShownNames() => Names.Count == 1 ? Names : Names.Where(IsShown);
+    public IEnumerable<FileName> ShownNames() => Names.Where(IsShown);
 
     private bool IsShown(FileName name) =>
         name.Space != NameSpace.Dos || !Names.Exists(other => other.Space != NameSpace.Dos && other.Parent == name.Parent);

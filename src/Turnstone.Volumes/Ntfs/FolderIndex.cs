@@ -6,8 +6,9 @@ namespace Turnstone.Volumes.Ntfs;
 /// <summary>A name that a folder's index holds for a file.</summary>
 /// <param name="File">The file's record.</param>
 /// <param name="Name">Its name in this folder.</param>
+/// <param name="Times">Its times as the index keeps them.</param>
 /// <param name="IsListed">Whether the index lists it; else it stands in room that the index no longer uses, or past something that is not held.</param>
-internal readonly record struct IndexedName(RecordReference File, FileName Name, bool IsListed);
+internal readonly record struct IndexedName(RecordReference File, FileName Name, EntryTimes Times, bool IsListed);
 
 /// <summary>Reads the index of a folder ($I30) as a plain list, without walking its tree.</summary>
 /// <remarks>Layout as in the Linux kernel 6.1, fs/ntfs3/ntfs.h, structs INDEX_ROOT, INDEX_BUFFER, INDEX_HDR, NTFS_DE.</remarks>
@@ -64,17 +65,7 @@ internal sealed class FolderIndex(NtfsLayout layout)
 
     private void ReadBlock(StoredContent blocks, long block, bool isUsed, RecordReference folder, List<IndexedName> into)
     {
-        Strides held = Strides.AllGood;
-        long offset = block * _block.Length;
-        if (!blocks.TryRead(layout.Part, offset, _block))
-        {
-            for (int at = 0; at < _block.Length; at += Strides.Bytes)
-            {
-                if (!blocks.TryRead(layout.Part, offset + at, _block.AsSpan(at, Strides.Bytes)))
-                    held = held.Without(at / Strides.Bytes);
-            }
-        }
-
+        Strides held = Strides.Read(blocks, layout.Part, block * _block.Length, _block);
         if (MultiSector.Restore(_block, "INDX"u8, held) is Parsed<Strides>.Value { Item: var good })
             ReadNode(_block, BlockHeader, good, isUsed, folder, into);
     }
@@ -118,6 +109,6 @@ internal sealed class FolderIndex(NtfsLayout layout)
         if (key < FileName.HeadBytes || key > room - EntryHead || !good.Cover(at + EntryHead, key))
             return;
         if (FileName.Read(entry.Slice(EntryHead, key)) is Parsed<FileName>.Value { Item: var name })
-            into.Add(new IndexedName(RecordReference.Read(entry), name, isListed));
+            into.Add(new IndexedName(RecordReference.Read(entry), name, FileTimes.Read(entry[(EntryHead + FileName.TimesAt)..]), isListed));
     }
 }

@@ -59,10 +59,8 @@ internal sealed class FolderPaths(RecordReader reader, Lazy<NameHints> hints)
         // A live folder cannot stand in one that was given up: one of the two records is not what it seems.
         if (parent.IsDeleted && !isDeleted)
             certainty = Certainty.Guessed;
-        return new FolderPlace(parent.Path[name], Max(parent.Certainty, certainty), parent.IsDeleted || isDeleted, parent.IsOwn || isOwn, parent.Depth + 1);
+        return new FolderPlace(parent.Path[name], parent.Certainty.LessSure(certainty), parent.IsDeleted || isDeleted, parent.IsOwn || isOwn, parent.Depth + 1);
     }
-
-    private static Certainty Max(Certainty a, Certainty b) => a > b ? a : b;
 
     // Goes up until a known folder, and leaves the way there in _way.
     private FolderPlace Climb(RecordReference at)

@@ -15,9 +15,12 @@ internal readonly record struct FoundRecords(long First, long End, Certainty Cer
 /// <param name="found">Which records were found by searching, in ascending order.</param>
 internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> extents, int recordBytes, IReadOnlyList<FoundRecords> found)
 {
-    private const int ChunkBytes = 1 << 20;
+    // Small enough to stay in a core's own cache.
+    private const int BlockBytes = 256 << 10;
 
     private readonly StoredContent _data = new(extents);
+
+    private int BlockRecords => BlockBytes / recordBytes;
 
     /// <summary>Number of the last record and one; not all of them need to have a place.</summary>
     public long Count => _data.Length / recordBytes;
@@ -52,25 +55,35 @@ internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> exten
         held = Strides.AllGood;
         if (number < 0 || number >= Count)
             return false;
-        long offset = number * recordBytes;
-        if (_data.TryRead(part, offset, into))
-            return true;
-        held = ReadStrides(offset, into);
+        held = Strides.Read(_data, part, number * recordBytes, into);
         return held.GoodPrefix(0, Strides.Bytes) > 0;
     }
 
     /// <summary>All records that have a place, in order and in blocks. A block is only good until the next one is asked for.</summary>
     public IEnumerable<MftBlock> Blocks()
     {
-        var buffer = new byte[ChunkBytes / recordBytes * recordBytes];
+        // One block is read while the one before it is being looked at.
+        byte[] now = new byte[BlockRecords * recordBytes], next = new byte[now.Length];
+        Task<MftBlock?>? ahead = null;
+        foreach ((long first, int count) in BlockPlaces())
+        {
+            byte[] buffer = next;
+            var reading = Task.Run(() => Block(first, count, buffer));
+            if (ahead?.GetAwaiter().GetResult() is { } block)
+                yield return block;
+            (ahead, now, next) = (reading, next, now);
+        }
+
+        if (ahead?.GetAwaiter().GetResult() is { } last)
+            yield return last;
+    }
+
+    private IEnumerable<(long First, int Count)> BlockPlaces()
+    {
         foreach ((long from, long to) in Placed())
         {
-            for (long first = from; first < to; first += buffer.Length / recordBytes)
-            {
-                int count = (int)Math.Min(buffer.Length / recordBytes, to - first);
-                if (Block(first, count, buffer) is { } block)
-                    yield return block;
-            }
+            for (long first = from; first < to; first += BlockRecords)
+                yield return (first, (int)Math.Min(BlockRecords, to - first));
         }
     }
 
@@ -122,18 +135,6 @@ internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> exten
     }
 
     private long Records(long bytes) => (bytes + recordBytes - 1) / recordBytes;
-
-    private Strides ReadStrides(long offset, Span<byte> into)
-    {
-        Strides held = Strides.AllGood;
-        for (int at = 0; at < into.Length; at += Strides.Bytes)
-        {
-            if (!_data.TryRead(part, offset + at, into.Slice(at, Strides.Bytes)))
-                held = held.Without(at / Strides.Bytes);
-        }
-
-        return held;
-    }
 }
 
 /// <summary>Some records of the table in a row.</summary>

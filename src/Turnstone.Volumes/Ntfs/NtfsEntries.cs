@@ -3,8 +3,8 @@ namespace Turnstone.Volumes.Ntfs;
 /// <summary>One listing of a volume, from what is held when it starts.</summary>
 internal sealed class NtfsEntries
 {
-    // Records below this number are the file system's own.
-    private const long FirstOfUsers = 16;
+    // Records below the first number are the file system's own; those up to the second are kept free and may never have been written.
+    private const long FirstOfUsers = 16, FirstOfFiles = 24;
 
     private readonly MasterFileTable _table;
     private readonly RecordReader _reader;
@@ -49,7 +49,7 @@ internal sealed class NtfsEntries
         Span<byte> record = block.Record(index);
         if (RecordHeader.Read(record, block.HeldOf(index), number) is not Parsed<RecordHeader>.Value { Item: var header })
         {
-            _isAnyMissing = true;
+            _isAnyMissing |= number >= FirstOfFiles;
             return;
         }
 

@@ -17,21 +17,9 @@ internal sealed record NtfsLayout(PartView Part, NtfsBootSector Boot)
     public long AttributeClustersMax => (1L << 61) / Boot.ClusterBytes;
 }
 
-/// <summary>What is held of a view, as the complement of what is missing.</summary>
-internal static class Held
+/// <summary>Weighs two judgements of the same thing.</summary>
+internal static class Certainties
 {
-    /// <summary>The parts of the range that are held, in order.</summary>
-    public static IEnumerable<ByteRange> In(ISectorView view, ByteRange range)
-    {
-        long at = range.Offset;
-        foreach (ByteRange hole in view.Missing(range))
-        {
-            if (hole.Offset > at)
-                yield return ByteRange.Between(at, hole.Offset);
-            at = hole.End;
-        }
-
-        if (at < range.End)
-            yield return ByteRange.Between(at, range.End);
-    }
+    /// <summary>The less sure of the two.</summary>
+    public static Certainty LessSure(this Certainty one, Certainty other) => one > other ? one : other;
 }

@@ -18,7 +18,12 @@ internal sealed class NtfsVolume(NtfsLayout layout, string name, Origin origin, 
     public override VolumeFacts Facts => _settled ?? ReadFacts();
 
     /// <inheritdoc/>
-    public override IEnumerable<Entry> Entries() => new NtfsEntries(layout).All();
+    public override IEnumerable<Entry> Entries()
+    {
+        // Nothing is read before the first entry is asked for, and each enumeration looks anew.
+        foreach (Entry entry in new NtfsEntries(layout).All())
+            yield return entry;
+    }
 
     /// <inheritdoc/>
     public override IEnumerable<ByteRange> Skeleton() => new NtfsSkeleton(layout).Ranges();

@@ -61,8 +61,8 @@ internal sealed class RecordReader(NtfsLayout layout, MasterFileTable table, boo
             case AttributeType.IndexRoot or AttributeType.IndexAllocation or AttributeType.Bitmap when withIndex:
                 Keep(attribute, good, file);
                 break;
-            case AttributeType.None or AttributeType.End:
             default:
+                // The disk holds more kinds than are named here; they say nothing of names or content.
                 break;
         }
     }
@@ -92,13 +92,13 @@ internal sealed class RecordReader(NtfsLayout layout, MasterFileTable table, boo
 
     private void Follow(AttributeFacts list, FileRecord file)
     {
-        byte[] bytes = AttributeBytes.Prefix(list, layout, AttributeListEntry.ListBytesMax, out bool isWhole);
+        byte[] bytes = AttributeBytes.Prefix(list, layout, AttributeList.BytesMax, out bool isWhole);
         file.IsCutShort |= !isWhole;
         int strangers = 0;
         var seen = new HashSet<long> { file.Header.Number };
-        foreach (AttributeListEntry entry in AttributeListEntry.ReadAll(bytes))
+        foreach (RecordReference record in AttributeList.Records(bytes))
         {
-            if (!seen.Add(entry.Record.Number) || TryExtend(entry.Record, file))
+            if (!seen.Add(record.Number) || TryExtend(record, file))
                 continue;
             file.IsCutShort = true;
             if (++strangers > StrangersMax)

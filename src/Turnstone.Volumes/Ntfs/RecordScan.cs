@@ -21,7 +21,7 @@ internal static class RecordScan
         var record = new byte[recordBytes];
         foreach (long place in Candidates(layout))
         {
-            Strides held = Read(layout.Part, place, record);
+            Strides held = Strides.Read(new StoredContent([Extent.At(place, recordBytes)]), layout.Part, 0, record);
             if (RecordHeader.Read(record, held, number: null) is not Parsed<RecordHeader>.Value { Item: var header })
                 continue;
             if (rows.Count > 0 && rows[^1] is var last && last.Place + (last.Count * recordBytes) == place && last.First + last.Count == header.Number)
@@ -53,19 +53,5 @@ internal static class RecordScan
                 }
             }
         }
-    }
-
-    private static Strides Read(PartView part, long place, Span<byte> into)
-    {
-        Strides held = Strides.AllGood;
-        if (part.TryRead(place, into))
-            return held;
-        for (int at = 0; at < into.Length; at += Strides.Bytes)
-        {
-            if (!part.TryRead(place + at, into.Slice(at, Strides.Bytes)))
-                held = held.Without(at / Strides.Bytes);
-        }
-
-        return held;
     }
 }

@@ -13,7 +13,7 @@ namespace Turnstone.Volumes.Ntfs;
 internal sealed record ReparsePoint(uint Tag, string? Target)
 {
     private const uint MountPoint = 0xA000_0003, SymbolicLink = 0xA000_000C, PosixLink = 0xA000_001D;
-    private const uint SystemCompressed = 0x8000_0017, Deduplicated = 0x8000_0013, OfflineStorage = 0xC000_0004, OfflineStorage2 = 0x8000_0006;
+    private const uint SystemCompressed = 0x8000_0017, Deduplicated = 0x8000_0013, SingleInstance = 0x8000_0007, OfflineStorage = 0xC000_0004, OfflineStorage2 = 0x8000_0006;
     private const uint Cloud = 0x9000_001A, CloudMask = 0xFFFF_0FFF;
     private const int Head = 8;
 
@@ -28,6 +28,7 @@ internal sealed record ReparsePoint(uint Tag, string? Target)
     {
         SystemCompressed => $"packed by system compression; its bytes stand in the stream '{PackedStream}', in a coding that is not decoded here",
         Deduplicated => "deduplicated: its bytes are in the volume's chunk store under 'System Volume Information', which is not put together here",
+        SingleInstance => "stored once for several files: its bytes are in the volume's common store, which is not put together here",
         OfflineStorage or OfflineStorage2 => "moved to offline storage: only a stand-in is on this disk",
         _ when (Tag & CloudMask) == Cloud => "placeholder of a cloud service: the content may never have been on this disk; ask the client for the account",
         _ => null,

@@ -11,13 +11,12 @@ internal static class RunExtents
     /// <param name="validSize">Bytes that were written; the rest reads as zeros whatever the clusters hold.</param>
     public static IReadOnlyList<Extent> Of(IReadOnlyList<Run> runs, int clusterBytes, long volumeStart, long size, long validSize)
     {
+        // Most files: one run, all of it written.
+        if (size > 0 && validSize == size && runs.Count > 0 && runs[0].Count * clusterBytes >= size)
+            return [Of(runs[0], clusterBytes, volumeStart).Cut(size)];
         var extents = new ExtentList(size);
-        foreach (Run run in runs)
-        {
-            if (extents.Covered >= validSize)
-                break;
-            extents.Add(Of(run, clusterBytes, volumeStart).Cut(validSize - extents.Covered));
-        }
+        for (int i = 0; i < runs.Count && extents.Covered < validSize; i++)
+            extents.Add(Of(runs[i], clusterBytes, volumeStart).Cut(validSize - extents.Covered));
 
         if (extents.Covered < validSize)
             extents.Add(Extent.Unknown(validSize - extents.Covered));

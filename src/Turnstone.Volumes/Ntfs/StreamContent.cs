@@ -10,6 +10,11 @@ internal readonly record struct ToldContent(FileContent Content, Certainty Certa
 /// <param name="bitmap">Which clusters are in use now.</param>
 internal sealed class StreamContent(NtfsLayout layout, AllocationBitmap bitmap)
 {
+    // 16 clusters of at most 4 KiB each (common practice, no source); some room for what other writers do.
+    private const int UnitBytesMax = 1 << 20;
+
+    private static readonly ResidentContent Empty = new(ReadOnlyMemory<byte>.Empty);
+
     /// <summary>The stream's content.</summary>
     /// <param name="file">Its file.</param>
     /// <param name="stream">The stream, or null where the record has none.</param>
@@ -29,14 +34,13 @@ internal sealed class StreamContent(NtfsLayout layout, AllocationBitmap bitmap)
     /// <summary>Bytes of a link: the path that it leads to, in UTF-8.</summary>
     public static FileContent Link(string target) => new ResidentContent(Encoding.UTF8.GetBytes(target));
 
-    private static ResidentContent Empty { get; } = new(ReadOnlyMemory<byte>.Empty);
-
     private ToldContent Live(AttributeFacts stream, Certainty certainty)
     {
         IReadOnlyList<Run> runs = stream.Runs();
         string? note = stream.Trouble;
-        foreach (Run run in runs)
+        for (int i = 0; i < runs.Count; i++)
         {
+            Run run = runs[i];
             if (!run.IsStored || (bitmap.At(run.Cluster) != Usage.Free && bitmap.At(run.Cluster + run.Count - 1) != Usage.Free))
                 continue;
             certainty = Certainty.Likely;
@@ -68,9 +72,6 @@ internal sealed class StreamContent(NtfsLayout layout, AllocationBitmap bitmap)
             ? new UnreadableContent(size, $"compressed in units of {1 << stream.UnitShift} clusters of {clusterBytes} bytes, which NTFS does not do", Places(runs))
             : new CompressedContent(runs, clusterBytes, 1 << stream.UnitShift, layout.Base, size, stream.ValidSize);
     }
-
-    // 16 clusters of at most 4 KiB each (common practice, no source); some room for what other writers do.
-    private const int UnitBytesMax = 1 << 20;
 
     /// <summary>Where the stored form of runs lies.</summary>
     public IReadOnlyList<Extent> Places(IReadOnlyList<Run> runs) => [.. runs.Select(run => RunExtents.Of(run, layout.Boot.ClusterBytes, layout.Base))];

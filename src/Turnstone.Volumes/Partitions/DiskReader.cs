@@ -72,7 +72,7 @@ internal sealed class DiskReader(ISectorView disk)
         IEnumerable<string> notes = list.Notes.Concat(Overlaps(list.Partitions));
         if (sectorBytes != disk.SectorSize.Bytes)
             notes = notes.Append($"the partition table counts in sectors of {sectorBytes} bytes, the drive reports {disk.SectorSize.Bytes}: it was written through a bridge that changed the sector size");
-        return new Disk(table, list.Partitions, volumes, [.. list.Skeleton, .. VolumeEnds.Of(unknown, _whole)], [.. notes]);
+        return new Disk(table, list.Partitions, volumes, [.. OnDisk(list.Skeleton), .. VolumeEnds.Of(unknown, _whole)], [.. notes]);
     }
 
     private static IEnumerable<string> Overlaps(IReadOnlyList<Partition> partitions)
@@ -102,5 +102,8 @@ internal sealed class DiskReader(ISectorView disk)
         return new Disk("none", partitions, [.. found.SelectMany(f => f.Volumes)], [.. TablePlaces(), .. VolumeEnds.Of([everything], _whole), .. UsualStarts.Places(disk)], [.. notes]);
     }
 
-    private List<ByteRange> TablePlaces() => [.. SectorSizes().SelectMany(size => new GptTable(disk, size).UsualPlaces).Where(range => !range.IsEmpty).Distinct()];
+    private List<ByteRange> TablePlaces() => [.. OnDisk(SectorSizes().SelectMany(size => new GptTable(disk, size).UsualPlaces)).Distinct()];
+
+    /// <summary>What of the places lies on the disk: tables may point past its end.</summary>
+    private IEnumerable<ByteRange> OnDisk(IEnumerable<ByteRange> places) => places.Select(place => place.Intersect(_whole)).Where(place => !place.IsEmpty);
 }

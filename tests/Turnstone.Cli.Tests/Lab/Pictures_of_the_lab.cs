@@ -30,9 +30,6 @@ public sealed class Pictures_of_the_lab : IDisposable
     [Fact]
     public void Marks_of_drives() => Same("tag", "tag", "WQX4417KQ", "WQX4427KQ", "WQX4404MT", "TTB8O1");
 
-    [Fact]
-    public void Help_of_triage() => Same("help-triage", "triage", "--help");
-
     public void Dispose() => _lab.Dispose();
 
     private void Same(string name, params string[] arguments) => Picture.IsSame("lab-" + name, _lab.Good(arguments));

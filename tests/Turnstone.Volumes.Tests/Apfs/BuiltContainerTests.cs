@@ -133,6 +133,19 @@ public sealed class BuiltContainerTests
         Assert.Equal(("stray", Certainty.Guessed), (entry.Path.ToString(), entry.Certainty));
     }
 
+    /// <summary>The leaf with the root folder's names is gone; the inodes keep theirs.</summary>
+    [Fact]
+    public void Names_that_the_lost_leaf_of_a_folder_held_come_from_the_inodes()
+    {
+        TreePlan tree = new TreePlan().Inode(20, 2, "docs", 0x41ED, 20, null, 0).Inode(21, 2, "a.txt", 0x81A4, 21, 4096, 0).Extent(21, 0, 4096, 90)
+            .Sibling(21, 70, 2, "a.txt").Sibling(21, 71, 2, "other name").File(22, 20, "in docs", 10, 91).Named(20, "lost inode", 19, 8);
+        var entries = ApfsBench.Single(new MemoryView(ContainerBuilder.Build(4096, [new VolumePlan("v", tree, LostBefore: 20)]))).Entries().ToDictionary(e => e.Path.ToString());
+        Assert.Equal(["a.txt", "docs", "docs/in docs", "docs/lost inode", "other name"], entries.Keys.Order(StringComparer.Ordinal));
+        Assert.All(entries.Values, e => Assert.Equal(Certainty.Likely, e.Certainty));
+        Assert.Equal(entries["a.txt"].Content!.Extents, entries["other name"].Content!.Extents);
+        Assert.Null(entries["docs/lost inode"].Content);
+    }
+
     [Fact]
     public void Folders_that_contain_each_other_end()
     {
@@ -167,7 +180,8 @@ public sealed class BuiltContainerTests
             at += piece.Length;
         }
 
-        return [.. new byte[0x104], .. table, .. pieces.SelectMany(p => p)];
+        byte[] head = [0, 0, 1, 0, .. new byte[0x100]];
+        return [.. head, .. table, .. pieces.SelectMany(p => p)];
     }
 
     private static byte[] Zlib(byte[] plain)

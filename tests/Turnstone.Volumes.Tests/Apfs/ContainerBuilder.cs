@@ -5,7 +5,11 @@ using Turnstone.Volumes.Apfs;
 namespace Turnstone.Volumes.Tests.Apfs;
 
 /// <summary>A volume under construction.</summary>
-internal sealed record VolumePlan(string Name, TreePlan Tree, bool IsEncrypted = false);
+/// <param name="Name">Its label.</param>
+/// <param name="Tree">What stands in its leaf.</param>
+/// <param name="IsEncrypted">Whether it says that it is encrypted.</param>
+/// <param name="LostBefore">With it the tree has two leaves: the given one, which begins with this object, and one before it that is not there.</param>
+internal sealed record VolumePlan(string Name, TreePlan Tree, bool IsEncrypted = false, ulong? LostBefore = null);
 
 /// <summary>Writes small containers with what the outside volumes lack: several volumes, other block sizes, flags.</summary>
 internal static class ContainerBuilder
@@ -75,8 +79,16 @@ internal static class ContainerBuilder
         Block(0)[240] = (byte)(0xB1 + i);
         Encoding.UTF8.GetBytes(plan.Name).CopyTo(Block(0)[704..]);
         Seal(Block(0));
-        Map(Block(1), first + 1, Block(2), [(root, (ulong)first + 3)]);
-        Node(Block(3), root, 2, 0xE, [.. plan.Tree.Records], isFixed: false);
+        if (plan.LostBefore is not { } start)
+        {
+            Map(Block(1), first + 1, Block(2), [(root, (ulong)first + 3)]);
+            Node(Block(3), root, 2, 0xE, [.. plan.Tree.Records], isFixed: false);
+            return;
+        }
+
+        Map(Block(1), first + 1, Block(2), [(root, (ulong)first + 4), (root + 1, (ulong)first + 5), (root + 2, (ulong)first + 3)]);
+        Node(Block(3), root + 2, 3, 0xE, [.. plan.Tree.Records], isFixed: false);
+        Node(Block(4), root, 2, 0xE, [(TreePlan.Key(1, 9), BitConverter.GetBytes(root + 1)), (TreePlan.Key(start, 3), BitConverter.GetBytes(root + 2))], isFixed: false, level: 1);
     }
 
     private static void Map(Span<byte> map, int address, Span<byte> tree, IEnumerable<(ulong Oid, ulong Address)> entries)
@@ -96,12 +108,13 @@ internal static class ContainerBuilder
         return (key, value);
     }
 
-    /// <summary>A root that is a leaf.</summary>
-    private static void Node(Span<byte> block, ulong oid, uint type, uint subtype, IReadOnlyList<(byte[] Key, byte[] Value)> records, bool isFixed)
+    private static void Node(Span<byte> block, ulong oid, uint type, uint subtype, IReadOnlyList<(byte[] Key, byte[] Value)> records, bool isFixed, ushort level = 0)
     {
         Header(block, oid, type, subtype);
-        int entry = isFixed ? 4 : 8, keys = 56 + (records.Count * entry), key = keys, end = block.Length - 40, value = end;
-        BinaryPrimitives.WriteUInt16LittleEndian(block[32..], (ushort)(isFixed ? 7 : 3));
+        bool isRoot = (type & 0xFFFF) == 2;
+        int entry = isFixed ? 4 : 8, keys = 56 + (records.Count * entry), key = keys, end = block.Length - (isRoot ? 40 : 0), value = end;
+        BinaryPrimitives.WriteUInt16LittleEndian(block[32..], (ushort)((isRoot ? 1 : 0) | (level == 0 ? 2 : 0) | (isFixed ? 4 : 0)));
+        BinaryPrimitives.WriteUInt16LittleEndian(block[34..], level);
         BinaryPrimitives.WriteInt32LittleEndian(block[36..], records.Count);
         BinaryPrimitives.WriteUInt16LittleEndian(block[42..], (ushort)(records.Count * entry));
         for (int i = 0; i < records.Count; i++)

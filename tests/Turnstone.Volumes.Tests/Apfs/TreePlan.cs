@@ -65,6 +65,13 @@ internal sealed class TreePlan
         return Add([.. Key(id, 4), (byte)text.Length, (byte)(text.Length >> 8), .. text], [2, 0, (byte)data.Length, (byte)(data.Length >> 8), .. data]);
     }
 
+    /// <summary>One of several names of a file.</summary>
+    public TreePlan Sibling(ulong id, ulong siblingId, ulong parent, string name)
+    {
+        byte[] text = [.. Encoding.UTF8.GetBytes(name), 0];
+        return Add(Key(id, 5, siblingId), [.. BitConverter.GetBytes(parent), (byte)text.Length, (byte)(text.Length >> 8), .. text]);
+    }
+
     /// <summary>An attribute whose bytes lie in a stream of their own.</summary>
     public TreePlan LongAttribute(ulong id, string name, ulong streamId, ulong size, ulong block)
     {

@@ -1,5 +1,6 @@
 using Turnstone.Bench;
 using Turnstone.Media;
+using Turnstone.Volumes.Apple;
 using Turnstone.Volumes.HfsPlus;
 
 namespace Turnstone.Volumes.Tests.HfsPlus;
@@ -26,8 +27,7 @@ public class BadInput
         Gen.Byte.Array[0, 100].Sample(bytes =>
         {
             byte[] attribute = [0x66, 0x70, 0x6D, 0x63, (byte)(bytes.Length % 13), 0, 0, 0, 50, 0, 0, 0, 0, 0, 0, 0, .. bytes];
-            var fork = new ForkPlace(0, [], Certainty.Sure, Origin.Table, []);
-            FileContent? content = CompressionHeader.Read(attribute).OrNone?.Content(fork);
+            FileContent? content = CompressionHeader.Read(attribute).OrNone?.Content(new StoredContent([]));
             _ = content?.TryRead(new MemoryView([]), 0, new byte[content.Length]) == content?.Missing(new MemoryView([])).Any();
         });
 

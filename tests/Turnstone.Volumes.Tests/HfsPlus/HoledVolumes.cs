@@ -1,5 +1,6 @@
 using Turnstone.Bench;
 using Turnstone.Media;
+using Turnstone.Volumes.HfsPlus;
 
 namespace Turnstone.Volumes.Tests.HfsPlus;
 
@@ -75,6 +76,30 @@ public class HoledVolumes
         MetadataPaths paths = MetadataPaths.Of("hfslinks");
 
         Assert.InRange(Prebuilt.Outside("hfslinks").Manifest.Count(l => l is { Deleted: false, Proof: "bytes" } && paths.AreHeld(l, disk)), 100, 700);
+    }
+
+    [Fact]
+    public void A_child_that_the_index_names_wrongly_is_found_by_its_neighbours()
+    {
+        byte[] bytes = Prebuilt.Bytes("hfsplus");
+        var before = Prebuilt.LiveFiles(Prebuilt.Open(Prebuilt.View("hfsplus"))!).Select(Prebuilt.PathOf).ToHashSet();
+        BendFirstChildOfRoot(bytes);
+
+        var after = Prebuilt.LiveFiles(Prebuilt.Open(new MemoryView(bytes))!).Where(e => e.Certainty != Certainty.Guessed).ToDictionary(Prebuilt.PathOf);
+
+        Assert.Equal(before.Order(StringComparer.Ordinal), after.Keys.Order(StringComparer.Ordinal));
+        Assert.Contains(after.Values, e => e.Certainty == Certainty.Likely);
+    }
+
+    /// <summary>Makes the second record of the root node lead to a node that the tree has given up: its leaf is one of deleted files.</summary>
+    private static void BendFirstChildOfRoot(byte[] bytes)
+    {
+        var view = new PartView(new MemoryView(bytes), new ByteRange(0, bytes.Length));
+        BTreeFile catalog = new VolumeReading(new VolumePlace(view, 0, 0), FoundHeader.In(view)!).Catalog;
+        BTreeNode root = catalog.Read(catalog.Header!.Root);
+        long at = (catalog.Header.Root * 4096L) + root.StartOf(1) + root.Record(1).Length - 1;
+        ForkPiece piece = catalog.Map.Pieces.Single(p => p.FileOffset <= at && at < p.FileEnd);
+        bytes[piece.VolumeOffset + at - piece.FileOffset] = 63;
     }
 
     private static bool IsKept(Entry entry) => entry.Path.Parent?.Name == "\0\0\0\0HFS+ Private Data";

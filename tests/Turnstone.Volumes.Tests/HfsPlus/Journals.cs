@@ -39,6 +39,39 @@ public class Journals
     }
 
     [Fact]
+    public void A_header_that_waits_in_the_journal_tells_where_the_catalog_went_on()
+    {
+        byte[] bytes = Prebuilt.Bytes("hfsplus");
+        var journal = new JournalBuilder(bytes);
+        journal.Finish();
+        byte[] now = bytes.AsSpan(1024, 512).ToArray();
+        journal.Add((1024, now)).Finish(start: JournalBuilder.Sector);
+        // what stands at its place is from before the catalog got its second run
+        TinyVolume.ForkOf(131072, 32, (0x22, 32)).CopyTo(bytes, 1024 + 272);
+
+        Assert.Equal(Prebuilt.LiveFiles(Prebuilt.Open(Prebuilt.View("hfsplus"))!).Select(Prebuilt.PathOf), Prebuilt.LiveFiles(Prebuilt.Open(new MemoryView(bytes))!).Select(Prebuilt.PathOf));
+    }
+
+    [Fact]
+    public void A_ring_that_is_only_claimed_costs_no_time()
+    {
+        byte[] bytes = new byte[1 << 20];
+        new TinyVolume().Build().CopyTo(bytes, 0);
+        // 4 TiB of blocks, nearly all of them the journal's
+        TinyVolume.Put(bytes, 1024 + 4, 0x2100);
+        TinyVolume.Put(bytes, 1024 + 12, 200);
+        TinyVolume.Put(bytes, 1024 + 44, 1 << 30);
+        TinyVolume.Put(bytes, (200 * 4096) + 0, 1);
+        TinyVolume.Put(bytes, (200 * 4096) + 40, 201 * 4096);
+        TinyVolume.Put(bytes, (200 * 4096) + 44, 1000);
+        byte[] head = [0x4A, 0x4E, 0x4C, 0x78, 0x12, 0x34, 0x56, 0x78, 0, 0, 0, 0, 0, 0, 2, 0, 0, 0, 0, 0, 0, 0, 2, 0, 0, 0, 3, 0xE8, 0, 0, 0, 0, 0, 0, 0x10, 0, 0, 0, 0, 0, 0, 0, 2, 0];
+        head.CopyTo(bytes, 201 * 4096);
+
+        BadInput.Ask(new HoledView(new MemoryView(bytes), [new ByteRange(6 * 4096, 512)]));
+        Assert.Contains(Prebuilt.Open(new MemoryView(bytes))!.Skeleton(), r => r.Length == 1000L << 32);
+    }
+
+    [Fact]
     public void A_state_in_the_ring_that_held_bytes_contradict_is_left_alone()
     {
         byte[] bytes = Prebuilt.Bytes("hfsplus");
@@ -59,7 +92,9 @@ public class Journals
         journal.Add((Leaf, new byte[NodeBytes])).Finish(start: JournalBuilder.Sector);
         bytes[journal.RingAt + JournalBuilder.Sector + 20] ^= 1;
 
-        Assert.DoesNotContain(Prebuilt.Open(new MemoryView(bytes))!.Entries(), e => e.Origin == Origin.Journal);
+        Volume volume = Prebuilt.Open(new MemoryView(bytes))!;
+        Assert.DoesNotContain(volume.Entries(), e => e.Origin == Origin.Journal || e.Certainty == Certainty.Sure);
+        Assert.Contains(volume.Facts.Notes, n => n.StartsWith("its last changes stand in a journal", StringComparison.Ordinal));
     }
 
     [Fact]

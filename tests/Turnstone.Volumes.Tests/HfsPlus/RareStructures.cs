@@ -70,8 +70,7 @@ public class RareStructures
         foreach (string name in names)
             tiny.AddFile(2, name, []);
 
-        // a lone surrogate is no character: the platform's decoder shows the replacement sign for it
-        Assert.Equal(names.Select(n => n == "\uD800" ? "\uFFFD" : n).Order(StringComparer.Ordinal), tiny.Open().Entries().Select(e => e.Path.Name).Order(StringComparer.Ordinal));
+        Assert.Equal(names.Order(StringComparer.Ordinal), tiny.Open().Entries().Select(e => e.Path.Name).Order(StringComparer.Ordinal));
     }
 
     [Fact]

@@ -7,9 +7,9 @@ namespace Turnstone.Volumes.Tests.HfsPlus;
 public class Skeletons
 {
     [Theory]
-    [InlineData("hfsplus", 0.05)]
-    [InlineData("hfsx", 0.05)]
-    [InlineData("hfslinks", 0.10)]
+    [InlineData("hfsplus", 0.024)]
+    [InlineData("hfsx", 0.024)]
+    [InlineData("hfslinks", 0.058)]
     public void The_whole_list_comes_from_the_skeleton_alone(string name, double shareMax)
     {
         ISectorView disk = Prebuilt.View(name);
@@ -17,13 +17,14 @@ public class Skeletons
 
         Assert.Equal(Listing(disk), Listing(bones));
         Assert.InRange((double)held / disk.Length, 0, shareMax);
-        Console.WriteLine($"{name}: skeleton {held} of {disk.Length} bytes, {100.0 * held / disk.Length:F2} %");
     }
 
-    [Fact]
-    public void The_copy_of_the_header_leads_to_the_same_skeleton()
+    [Theory]
+    [InlineData("hfsplus")]
+    [InlineData("hfslinks")]
+    public void The_copy_of_the_header_leads_to_the_same_skeleton(string name)
     {
-        ISectorView disk = Prebuilt.View("hfsplus");
+        ISectorView disk = Prebuilt.View(name);
         HoledView bones = Grow(new HoledView(disk, [new ByteRange(1024, 512)]), [new ByteRange(disk.Length - 1024, 512)], out _);
 
         Assert.Equal(Listing(disk), Listing(bones));

@@ -101,7 +101,7 @@ internal sealed class TinyVolume
         return data;
     }
 
-    private static byte[] Text(string name) => [(byte)(name.Length >> 8), (byte)name.Length, .. Encoding.BigEndianUnicode.GetBytes(name)];
+    private static byte[] Text(string name) => [(byte)(name.Length >> 8), (byte)name.Length, .. name.SelectMany(c => (byte[])[(byte)(c >> 8), (byte)c])];
 
     private static byte[] Key(uint parent, string name)
     {

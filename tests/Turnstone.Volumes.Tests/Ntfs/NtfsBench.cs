@@ -1,7 +1,7 @@
+using System.Buffers.Binary;
 using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
-using Turnstone.Volumes.Ntfs;
 
 namespace Turnstone.Volumes.Tests.Ntfs;
 
@@ -19,7 +19,7 @@ internal static class NtfsBench
 
     /// <summary>The volume that starts at a place of the view, or null.</summary>
     public static Volume? TryOpen(ISectorView view, long start = 0) =>
-        new NtfsFormat().Open(new PartView(view, ByteRange.Between(start, view.Length)), "p1").SingleOrDefault();
+        VolumeFormats.Open(new PartView(view, ByteRange.Between(start, view.Length)), "p1").SingleOrDefault(volume => volume.Facts.Kind == "NTFS");
 
     /// <summary>How the manifest writes an entry's path.</summary>
     public static string PathOf(Entry entry)
@@ -53,6 +53,15 @@ internal static class NtfsBench
         var bytes = new byte[entry.Content!.Length];
         Assert.True(entry.Content.TryRead(view, 0, bytes));
         return bytes;
+    }
+
+    /// <summary>Where the first attribute of a kind, or the end of all, starts in a record.</summary>
+    public static int AttributeAt(byte[] record, uint type)
+    {
+        int at = BinaryPrimitives.ReadUInt16LittleEndian(record.AsSpan(0x14)) & 0xF8;
+        while (at + 8 < record.Length && BinaryPrimitives.ReadUInt32LittleEndian(record.AsSpan(at)) is uint here && here != type && here != 0xFFFF_FFFF)
+            at += Math.Max(8, (int)(BinaryPrimitives.ReadUInt32LittleEndian(record.AsSpan(at + 4)) & 0x3F8));
+        return at;
     }
 
     /// <summary>Random holes over a share of the volume, in pieces of 1 to 64 sectors.</summary>

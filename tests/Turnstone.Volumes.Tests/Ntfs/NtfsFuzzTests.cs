@@ -2,7 +2,6 @@ using System.Buffers.Binary;
 using System.Diagnostics;
 using Turnstone.Bench;
 using Turnstone.Media;
-using Turnstone.Volumes.Ntfs;
 
 namespace Turnstone.Volumes.Tests.Ntfs;
 
@@ -61,7 +60,7 @@ public sealed class NtfsFuzzTests
         long started = Stopwatch.GetTimestamp(), allocated = GC.GetAllocatedBytesForCurrentThread();
         int count = 0;
         Span<byte> some = new byte[5000];
-        foreach (Volume volume in new NtfsFormat().Open(new PartView(view, new ByteRange(0, view.Length)), "p1"))
+        foreach (Volume volume in VolumeFormats.Open(new PartView(view, new ByteRange(0, view.Length)), "p1"))
         {
             _ = volume.Facts;
             Assert.All(volume.Skeleton().Take(100_000).Concat(volume.Usage().Take(100_000).Select(run => run.Place)), place => Assert.True(place.Length >= 0));
@@ -124,8 +123,8 @@ public sealed class NtfsFuzzTests
         long number = random.Next(24, Records);
         byte[] record = Read(view, Table + (number * RecordBytes), RecordBytes);
         byte[] other = Read(view, Table + (random.Next(24, Records) * (long)RecordBytes), RecordBytes);
-        int name = record.AsSpan(0x38).IndexOf((byte[])[0x30, 0, 0, 0]) + 0x38;
-        if (name < 0x38 || name + 0x20 > record.Length)
+        int name = NtfsBench.AttributeAt(record, 0x30);
+        if (name + 0x20 > record.Length)
             return (Table, Read(view, Table, 16));
         BinaryPrimitives.WriteUInt64LittleEndian(record.AsSpan(name + 0x18), BinaryPrimitives.ReadUInt32LittleEndian(other.AsSpan(0x2C)) | ((ulong)BinaryPrimitives.ReadUInt16LittleEndian(other.AsSpan(0x10)) << 48));
         record[0x16] |= 2;

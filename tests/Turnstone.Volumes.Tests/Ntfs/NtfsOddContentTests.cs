@@ -21,6 +21,15 @@ public sealed class NtfsOddContentTests
     }
 
     [Fact, Trait("kind", "privileged")]
+    public void A_file_whose_reparse_point_is_lost_is_not_read_as_if_it_had_none()
+    {
+        using ImageView image = Made.Open();
+        Entry packed = Named(image, "system compressed.exe");
+        Entry lost = Named(Patched(image, packed, (record, _) => record[NtfsBench.AttributeAt(record, 0xC0)] = 0xE0), "system compressed.exe");
+        Assert.Contains("reparse point", Assert.IsType<UnreadableContent>(lost.Content).Why);
+    }
+
+    [Fact, Trait("kind", "privileged")]
     public void Bytes_past_the_valid_length_read_as_zeros()
     {
         using ImageView image = Made.Open();
@@ -59,10 +68,10 @@ public sealed class NtfsOddContentTests
         Entry plain = Named(image, "clip 0.mov");
         ISectorView view = Patched(image, plain, (record, data) =>
         {
-            // One run of 4 bytes of length and 4 of place.
-            record[data + 0x40] = 0x44;
+            // One run: three bytes of length, three of place.
+            record[data + 0x40] = 0x33;
             BinaryPrimitives.WriteInt32LittleEndian(record.AsSpan(data + 0x41), (int)((plain.Size!.Value + 4095) / 4096));
-            BinaryPrimitives.WriteInt32LittleEndian(record.AsSpan(data + 0x45), (int)(free.Place.Offset / 4096));
+            BinaryPrimitives.WriteInt32LittleEndian(record.AsSpan(data + 0x44), (int)(free.Place.Offset / 4096));
         });
         Entry moved = Named(view, "clip 0.mov");
         Assert.Equal((Certainty.Likely, free.Place.Offset), (moved.Certainty, moved.Content!.Extents![0].Offset));
@@ -85,10 +94,9 @@ public sealed class NtfsOddContentTests
         Entry[] levels = [.. NtfsBench.Open(image).Entries().Where(e => e.Path.Names is ["deep", _] or ["deep", _, _] && e.Kind == EntryKind.Folder).OrderBy(e => e.Path.Names.Count)];
         ISectorView view = Patched(image, levels[0], (record, _) =>
         {
-            int name = record.AsSpan(0x38).IndexOf((byte[])[0x30, 0, 0, 0]) + 0x38 + 0x18;
             byte[] child = new byte[1024];
             image.TryRead(Place(levels[1]), child);
-            BinaryPrimitives.WriteUInt64LittleEndian(record.AsSpan(name), (ulong)levels[1].Number!.Value | ((ulong)child[0x10] << 48));
+            BinaryPrimitives.WriteUInt64LittleEndian(record.AsSpan(NtfsBench.AttributeAt(record, 0x30) + 0x18), (ulong)levels[1].Number!.Value | ((ulong)child[0x10] << 48));
         });
         Assert.All(NtfsBench.Open(view).Entries().Where(e => e.Path.Name == "bottom.bin"), e => Assert.Equal(("[folder not known]", Certainty.Guessed), (e.Path.Names[0], e.Certainty)));
     }
@@ -102,10 +110,7 @@ public sealed class NtfsOddContentTests
     {
         var record = new byte[1024];
         image.TryRead(Place(entry), record);
-        int at = BinaryPrimitives.ReadUInt16LittleEndian(record.AsSpan(0x14));
-        while (BinaryPrimitives.ReadUInt32LittleEndian(record.AsSpan(at)) is not (0x80 or 0xFFFF_FFFF))
-            at += BinaryPrimitives.ReadInt32LittleEndian(record.AsSpan(at + 4));
-        change(record, at);
+        change(record, NtfsBench.AttributeAt(record, 0x80));
         return new PatchedView(image, [(Place(entry), record)]);
     }
 }

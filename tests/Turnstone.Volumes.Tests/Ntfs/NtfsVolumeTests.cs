@@ -14,7 +14,7 @@ public sealed class NtfsVolumeTests
     {
         OutsideVolume made = OutsideVolume.Make("make-ntfs.sh", shape.Split(' ', StringSplitOptions.RemoveEmptyEntries));
         using ImageView view = made.Open();
-        var entries = NtfsBench.Open(view, made.Manifest[0].VolumeOffset).Entries().Where(e => !e.Deleted && !IsPoint(e)).ToList();
+        var entries = NtfsBench.Open(view, made.Manifest[0].VolumeOffset).Entries().Where(e => !e.Deleted && !(IsPoint(e) && e.Content is UnreadableContent)).ToList();
 
         var told = entries.Where(e => e.Kind != EntryKind.Folder).Select(e => $"{NtfsBench.PathOf(e)} {e.Size} {NtfsBench.Digest(e.Content, view)}").Order();
         Assert.Equal(made.Manifest.Where(m => !m.Deleted && m.Type != "dir").Select(m => $"{m.Path} {m.Size} {m.Sha256}").Order(), told);

@@ -12,7 +12,7 @@ public sealed class StructureTests
     public void Any_bytes_get_an_answer_from_every_parser_and_never_an_exception() =>
         Gen.Byte.Array[0, 1200].Sample(bytes =>
             NtfsBootSector.Read(bytes) is not null && FileName.Read(bytes) is not null && StandardInformation.Read(bytes) is not null
-            && ReparsePoint.Read(bytes) is not null && AttributeListEntry.ReadAll(bytes).Count <= bytes.Length / 26
+            && ReparsePoint.Read(bytes) is not null && AttributeList.Records(bytes).Count <= bytes.Length / 26
             && MultiSector.Restore(bytes, "FILE"u8, Strides.AllGood) is not null);
 
     [Theory]

@@ -1,8 +1,8 @@
 using System.Buffers.Binary;
 
-namespace Turnstone.Volumes.HfsPlus;
+namespace Turnstone.Volumes.Apple;
 
-/// <summary>How a file is compressed and how long it is.</summary>
+/// <summary>How a file is compressed and how long it is; the same on HFS+ and APFS.</summary>
 /// <remarks>
 /// The attribute 'com.apple.decmpfs' as Apple's own kernel sources lay it out (from memory): magic, kind, size, data.
 /// An odd kind has its data behind this header, the even one after it in the resource fork.
@@ -27,18 +27,18 @@ internal sealed record CompressionHeader(uint Kind, ulong Size, ReadOnlyMemory<b
             : new Parsed<CompressionHeader>.Value(new CompressionHeader(BinaryPrimitives.ReadUInt32LittleEndian(span[KindAt..]), size, attribute[Length..]));
     }
 
-    /// <summary>The file, given the fork in which its blocks lie.</summary>
-    public FileContent Content(ForkPlace resourceFork)
+    /// <summary>The file, given the fork in which its blocks lie; null where it has none.</summary>
+    public FileContent Content(FileContent? resourceFork)
     {
         if (Kind == Plain && Size <= (ulong)Data.Length)
             return new ResidentContent(Data[..(int)Size]);
         if (Kind == ZlibInline && Size <= InflatedInline.LengthMax(Data.Length))
             return new InflatedInline((long)Size, Data);
-        if (Kind == ZlibInFork && Size <= InflatedFork.LengthMax(resourceFork.Size))
-            return new InflatedFork((long)Size, new StoredContent(resourceFork.Extents));
+        if (Kind == ZlibInFork && resourceFork is not null && Size <= InflatedFork.LengthMax(resourceFork.Length))
+            return new InflatedFork((long)Size, resourceFork);
         string why = Kind is Plain or ZlibInline or ZlibInFork
             ? $"its {Size} bytes cannot come from what is stored"
             : $"compressed in a way that is not decoded here (kind {Kind})";
-        return new UnreadableContent((long)Size, why, resourceFork.Extents);
+        return new UnreadableContent((long)Size, why, resourceFork?.Extents);
     }
 }

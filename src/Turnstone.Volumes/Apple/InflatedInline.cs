@@ -1,7 +1,7 @@
 using System.IO.Compression;
 using Turnstone.Media;
 
-namespace Turnstone.Volumes.HfsPlus;
+namespace Turnstone.Volumes.Apple;
 
 /// <summary>A small file compressed with zlib inside its attribute.</summary>
 internal sealed class InflatedInline(long length, ReadOnlyMemory<byte> stored) : FileContent

@@ -1,11 +1,11 @@
 using System.Buffers.Binary;
 using Turnstone.Media;
 
-namespace Turnstone.Volumes.HfsPlus;
+namespace Turnstone.Volumes.Apple;
 
 /// <summary>A file compressed with zlib in blocks of 64 KiB that lie in its resource fork behind a table of their places.</summary>
 /// <remarks>Layout from memory, after Apple's kernel sources and Inside Macintosh: More Macintosh Toolbox, 1993, "Resource File Format".</remarks>
-internal sealed class InflatedFork(long length, StoredContent fork) : FileContent
+internal sealed class InflatedFork(long length, FileContent fork) : FileContent
 {
     private const int BlockBytes = 64 * 1024, StoredMax = BlockBytes + 1024;
     private const int DataAt = 0, CountAt = 4, TableAt = 8, EntryLength = 8;
@@ -24,7 +24,9 @@ internal sealed class InflatedFork(long length, StoredContent fork) : FileConten
     {
         byte[] bytes = new byte[BlockBytes];
         long next = 0;
-        foreach (long block in BlocksWithPlace(disk).Where(b => TryBlock(disk, b, bytes.AsSpan(0, LengthOf(b)))))
+        // No more blocks than what is held can describe: a fork of zeros without end describes none.
+        long most = (HeldBytes(disk) / EntryLength) + 1;
+        foreach (long block in BlocksWithPlace(disk).TakeWhile(_ => most-- > 0).Where(b => TryBlock(disk, b, bytes.AsSpan(0, LengthOf(b)))))
         {
             if (block > next)
                 yield return ByteRange.Between(next * BlockBytes, block * BlockBytes);
@@ -72,13 +74,21 @@ internal sealed class InflatedFork(long length, StoredContent fork) : FileConten
     {
         if (Table(disk) is not { } table)
             yield break;
+        long at = table.Offset;
         IEnumerable<ByteRange> holes = fork.Missing(disk).Select(h => h.Intersect(table)).Where(h => !h.IsEmpty);
-        foreach (ByteRange held in Held.Between(holes, table))
+        foreach (ByteRange hole in holes.Append(new ByteRange(table.End, 0)))
         {
-            long first = (held.Offset - table.Offset + EntryLength - 1) / EntryLength;
-            for (long block = first; (block + 1) * EntryLength <= held.End - table.Offset; block++)
+            long first = (at - table.Offset + EntryLength - 1) / EntryLength;
+            for (long block = first; (block + 1) * EntryLength <= hole.Offset - table.Offset; block++)
                 yield return block;
+            at = hole.End;
         }
+    }
+
+    private long HeldBytes(ISectorView disk)
+    {
+        long zeros = fork.Extents?.Where(e => e.Kind == ExtentKind.Zeros).Sum(e => e.Length) ?? 0;
+        return Math.Max(0, fork.Length - zeros - fork.Missing(disk).Sum(hole => hole.Length));
     }
 
     /// <summary>Where the table lies in the fork, cut to the blocks that the file has.</summary>

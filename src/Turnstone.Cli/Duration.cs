@@ -16,7 +16,7 @@ internal static class Duration
         double seconds = number * text[digits..] switch
         {
             "s" => 1,
-            "min" => 60,
+            "min" or "m" => 60,
             "h" => 3600,
             "d" => 86_400,
             _ => throw Wrong(text),

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.CommandLine.Parsing;
 using Turnstone.Patients.Rehearsals;
 using Turnstone.Patients.Scenarios;
 
@@ -13,33 +12,22 @@ internal static class RehearseCommand
         var file = new Argument<FileInfo>("SCENARIO.json") { Description = "the described drive (docs/formats/scenario.md)" };
         var strategy = new Option<string>("--strategy") { Description = $"how to read: {string.Join("; ", Strategies.References.Select(s => $"{s.Name} ({s.Description})"))}", DefaultValueFactory = _ => "sweep" };
         strategy.AcceptOnlyFromAmong([.. Strategies.References.Select(s => s.Name)]);
-        var budget = new Option<TimeSpan>("--budget")
-        {
-            Description = "virtual time that the read may take, such as 90m, 12h or 3d",
-            CustomParser = Budget,
-            HelpName = "TIME",
-            DefaultValueFactory = _ => TimeSpan.FromHours(12),
-        };
+        var budget = new Option<string>("--budget") { Description = "virtual time that the read may take: 90min, 12h, 3d", HelpName = "TIME", DefaultValueFactory = _ => "12h" };
         var picture = new Option<FileInfo?>("--picture") { Description = "writes the curves to this file, as SVG" };
         var json = new Option<bool>("--json") { Description = "prints JSON for programs instead of the table" };
-        var command = new Command("rehearse", "Reads a described drive in virtual time and shows what would be held after each hour.") { file, strategy, budget, picture, json };
+        var command = new Command("rehearse", """
+            Read a described drive in virtual time and show what would be held after each hour, before the real one is risked.
+
+            Example: turnstone rehearse weak-head.json --strategy skip --budget 24h --picture curves.svg
+            """) { file, strategy, budget, picture, json };
         command.SetAction(parsed =>
         {
             Scenario scenario = ScenarioFile.Open(parsed.GetValue(file)!.FullName).Match(s => s, refused => throw new BadInputException($"{parsed.GetValue(file)}: {refused.Message}"));
-            string text = Run(scenario, parsed.GetValue(strategy)!, parsed.GetValue(budget), parsed.GetValue(picture), parsed.GetValue(json));
+            string text = Run(scenario, parsed.GetValue(strategy)!, Duration.Parse(parsed.GetValue(budget))!.Value, parsed.GetValue(picture), parsed.GetValue(json));
             parsed.InvocationConfiguration.Output.Write(text);
             return ExitCode.Done;
         });
         return command;
-    }
-
-    private static TimeSpan Budget(ArgumentResult result)
-    {
-        string text = result.Tokens[0].Value;
-        if (Duration.Read(text) is { } time)
-            return time;
-        result.AddError($"--budget '{text}' is no length of time: a number above 0 with s, m, h or d behind it, such as 12h");
-        return TimeSpan.Zero;
     }
 
     private static string Run(Scenario scenario, string name, TimeSpan budget, FileInfo? picture, bool json)

@@ -47,7 +47,7 @@ public sealed class RehearseTests : IDisposable
     {
         (int code, _, string errors) = Run("--budget=" + budget);
         Assert.Equal(1, code);
-        Assert.Contains($"'{budget}' is no length of time", errors, StringComparison.Ordinal);
+        Assert.Contains($"'{budget}' is no time above zero", errors, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -45,9 +45,8 @@ public sealed class RehearseTests : IDisposable
     [InlineData("soon")]
     public void A_time_that_is_none_is_refused(string budget)
     {
-        (int code, _, string errors) = Run("--budget=" + budget);
-        Assert.Equal(1, code);
-        Assert.Contains($"'{budget}' is no time above zero", errors, StringComparison.Ordinal);
+        var refused = Assert.Throws<BadInputException>(() => Run("--budget=" + budget));
+        Assert.Contains($"'{budget}' is no time above zero", refused.Message, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -22,10 +22,11 @@ internal static class VolumeFormats
         new HfsPlusFormat(),
         new ExtFormat(),
 
-        // Late: copies of boot sectors outlive a new file system.
+        // Late: copies of boot sectors and of volume headers outlive a new file system.
         new ExFatCopyFormat(),
         new FatCopyFormat(),
         new NtfsFormat(),
+        new HfsPlusCopyFormat(),
 
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),

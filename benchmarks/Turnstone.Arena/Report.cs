@@ -10,32 +10,32 @@ internal static class Report
     private const int Samples = 30;
     private static readonly JsonSerializerOptions Plain = new() { PropertyNamingPolicy = JsonNamingPolicy.CamelCase, WriteIndented = false };
 
-    public static void Write(string folder, ArenaSet set, IReadOnlyList<Bout> bouts, TimeSpan took)
+    public static void Write(string folder, ArenaSet set, IReadOnlyList<Bout> bouts, string cost)
     {
         Directory.CreateDirectory(folder);
-        File.WriteAllText(Path.Combine(folder, "README.md"), Page(set, bouts, took));
+        File.WriteAllText(Path.Combine(folder, "README.md"), Page(set, bouts, cost));
         File.WriteAllText(Path.Combine(folder, "results.json"), Json(set, bouts));
         foreach (IGrouping<string, Bout> family in bouts.GroupBy(b => b.Family))
             File.WriteAllText(Path.Combine(folder, family.Key + ".svg"), Picture.Of(set.Families.First(f => f.Name == family.Key), [.. family]));
     }
 
-    private static string Page(ArenaSet set, IReadOnlyList<Bout> bouts, TimeSpan took) => $"""
+    private static string Page(ArenaSet set, IReadOnlyList<Bout> bouts, string cost) => $"""
         # The arena
 
         Made by `dotnet run -c Release --project benchmarks/Turnstone.Arena -- --set {set.Name} --out docs/arena`
-        ({bouts.Count} rehearsals in {took.TotalSeconds:0} s on {Environment.ProcessorCount} cores, two of them used). `--set small` is for daily use.
+        ({cost}). `--set small` is for daily use.
 
         Every strategy reads every patient: {set.Families.Count} families, {set.Seeds} seeds each, {set.Gigabytes:0} GB a patient. Time is virtual. A patient may be read for twice
         as long as the clairvoyant bound needs for all its bytes. Figures are shares of that bound: *area* is value times time under the curve, *end* is what is held when
         the time is up; median over the seeds, in brackets the least and the most. *Wear* is the sum over the heads, one unit is ten hours of plain work.
 
         The bound knows all damage and how long each head lives, pays for no positioning and no refusal, and takes the best sectors first; it has another order for each
-        of the three values, so no single plan can have them all. What is worth what follows from the scenario's `files` (docs/formats/scenario.md).
+        of the three values, so no single plan can have them all. What is worth what follows from the `files` of [a scenario](../formats/scenario.md).
 
         Strategies:
         {string.Join('\n', ArenaSet.Strategies.Select(s => $"- **{s.Name}**: {s.Description}"))}
 
-        All damage figures of the families are assumptions; docs/formats/scenario.md says where each comes from. What wins here wins against this model, not yet against a drive.
+        All damage figures of the families are assumptions within what [the format's page](../formats/scenario.md) gives. What wins here wins against this model, not yet against a drive.
 
         {Table.Of(bouts)}
         ## Pictures

@@ -18,9 +18,11 @@ internal static class Speed
     private static void Measure(TextWriter output, string name, IReadOnlyList<Damage> damage)
     {
         Preset preset = Presets.Portable;
+        using var self = Process.GetCurrentProcess();
         var watch = Stopwatch.StartNew();
         using var patient = new Patient(new Scenario { Name = name, Seed = 1, Drive = preset.Drive, Timing = preset.Timing, Damage = damage });
         double made = watch.Elapsed.TotalSeconds;
+        TimeSpan busy = self.TotalProcessorTime;
         long capacity = patient.Geometry.Capacity.Value, given = 0, refused = 0;
         for (long at = 0; at < capacity; at += 2048)
         {
@@ -31,6 +33,8 @@ internal static class Speed
                 refused++;
         }
 
-        output.WriteLine($"{name}: made in {made:0.00} s, {given + refused} reads ({refused} refused) in {watch.Elapsed.TotalSeconds - made:0.0} s of real and {patient.VirtualClock.Elapsed.TotalHours:0.00} h of virtual time, {capacity * 512.0 / patient.VirtualClock.Elapsed.TotalSeconds / 1e6:0} MB/s virtual, peak memory {Process.GetCurrentProcess().PeakWorkingSet64 / 1e6:0} MB");
+        double real = watch.Elapsed.TotalSeconds - made;
+        self.Refresh();
+        output.WriteLine($"{name}: made in {made:0.00} s, {given + refused} reads ({refused} refused) in {real:0.0} s ({(self.TotalProcessorTime - busy).TotalSeconds:0.0} s of processor time) and {patient.VirtualClock.Elapsed.TotalHours:0.00} h of virtual time, {capacity * 512.0 / patient.VirtualClock.Elapsed.TotalSeconds / 1e6:0} MB/s virtual, peak memory {self.PeakWorkingSet64 / 1e6:0} MB");
     }
 }

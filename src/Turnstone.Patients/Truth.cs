@@ -85,7 +85,7 @@ public sealed class Truth
         {
             if (run.IsUnmapped)
                 continue;
-            foreach (long media in _drive.Field.Wrong.In(run.Media, run.Media + run.End - run.First).ToArray())
+            foreach (long media in _drive.Field.Wrong.In(run.Media, run.MediaEnd).ToArray())
             {
                 long at = run.First + media - run.Media;
                 if (Logical(at, at + 1).Intersect(within) is { IsEmpty: false } part)

@@ -16,20 +16,20 @@ internal static class VolumeFormats
     public static IReadOnlyList<IVolumeFormat> All { get; } =
     [
         new RecognisedFormat(EncryptedKinds.Luks, EncryptedKinds.BitLocker, EncryptedKinds.CoreStorage),
+        new NtfsFormat(Origin.Table),
         new ExFatFormat(),
         new FatFormat(),
         new ApfsFormat(),
         new HfsPlusFormat(),
         new ExtFormat(),
-
-        // Late: copies of boot sectors and of volume headers outlive a new file system.
-        new ExFatCopyFormat(),
-        new FatCopyFormat(),
-        new NtfsFormat(),
-        new HfsPlusCopyFormat(),
-
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
+
+        // Last: copies of boot sectors and of volume headers outlive a new file system.
+        new ExFatCopyFormat(),
+        new FatCopyFormat(),
+        new NtfsFormat(Origin.Copy),
+        new HfsPlusCopyFormat(),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

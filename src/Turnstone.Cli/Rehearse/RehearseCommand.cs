@@ -17,14 +17,19 @@ internal static class RehearseCommand
         {
             Description = "virtual time that the read may take, such as 90m, 12h or 3d",
             CustomParser = Budget,
+            HelpName = "TIME",
             DefaultValueFactory = _ => TimeSpan.FromHours(12),
         };
         var picture = new Option<FileInfo?>("--picture") { Description = "writes the curves to this file, as SVG" };
         var json = new Option<bool>("--json") { Description = "prints JSON for programs instead of the table" };
         var command = new Command("rehearse", "Reads a described drive in virtual time and shows what would be held after each hour.") { file, strategy, budget, picture, json };
-        command.SetAction(parsed => ScenarioFile.Open(parsed.GetValue(file)!.FullName).Match(
-            scenario => Run(scenario, parsed.GetValue(strategy)!, parsed.GetValue(budget), parsed.GetValue(picture), parsed.GetValue(json)),
-            refused => Refuse($"{parsed.GetValue(file)}: {refused.Message}")));
+        command.SetAction(parsed =>
+        {
+            Scenario scenario = ScenarioFile.Open(parsed.GetValue(file)!.FullName).Match(s => s, refused => throw new BadInputException($"{parsed.GetValue(file)}: {refused.Message}"));
+            string text = Run(scenario, parsed.GetValue(strategy)!, parsed.GetValue(budget), parsed.GetValue(picture), parsed.GetValue(json));
+            parsed.InvocationConfiguration.Output.Write(text);
+            return ExitCode.Done;
+        });
         return command;
     }
 
@@ -37,30 +42,12 @@ internal static class RehearseCommand
         return TimeSpan.Zero;
     }
 
-    private static int Run(Scenario scenario, string name, TimeSpan budget, FileInfo? picture, bool json)
+    private static string Run(Scenario scenario, string name, TimeSpan budget, FileInfo? picture, bool json)
     {
         RehearsalResult result = Rehearsal.Run(scenario, Strategies.References.First(s => s.Name == name), budget);
         ClairvoyantBound bound = Rehearsal.Bound(scenario);
-        Console.Out.Write(json ? RehearsalText.Json(scenario, result, bound, budget) : RehearsalText.Table(scenario, result, bound, budget));
-        return picture is null ? 0 : Draw(picture.FullName, RehearsalPicture.Of($"{scenario.Name}: {name}", result, bound, budget));
-    }
-
-    private static int Draw(string path, string svg)
-    {
-        try
-        {
-            File.WriteAllText(path, svg);
-            return 0;
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            return Refuse($"the picture cannot be written: {e.Message}");
-        }
-    }
-
-    private static int Refuse(string message)
-    {
-        Console.Error.WriteLine(message);
-        return 1;
+        if (picture is not null)
+            File.WriteAllText(picture.FullName, RehearsalPicture.Of($"{scenario.Name}: {name}", result, bound, budget));
+        return json ? RehearsalText.Json(scenario, result, bound, budget) : RehearsalText.Table(scenario, result, bound, budget);
     }
 }

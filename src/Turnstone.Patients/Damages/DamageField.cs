@@ -179,18 +179,5 @@ internal sealed class DamageField
         return false;
     }
 
-    private int FirstRunAfter(long sector)
-    {
-        int low = 0, high = _runs.Length;
-        while (low < high)
-        {
-            int middle = (low + high) / 2;
-            if (_runs[middle].End <= sector)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
-    }
+    private int FirstRunAfter(long sector) => Ordered.FirstEndingAfter<SectorRun>(_runs, sector, static r => r.End);
 }

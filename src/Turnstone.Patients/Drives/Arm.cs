@@ -37,10 +37,15 @@ internal sealed class Arm
     /// <param name="host">When the drive has understood the command.</param>
     public void Start(long first, double host)
     {
-        if (first == _next)
+        // Without a read-ahead of its own the drive has let the next sector pass while it waited for the command; half a nanosecond is rounding.
+        if (first == _next && (_readAhead > 0 || host <= Now + 1))
+        {
             Now = Math.Max(Now, host - _readAhead);
-        else
-            Now = Math.Max(Now, host);
+            return;
+        }
+
+        Lose();
+        Now = Math.Max(Now, host);
     }
 
     /// <summary>Brings the head to a sector: nothing where the last read ended, the skew at a track's end, else a seek.</summary>

@@ -48,7 +48,7 @@ public sealed class RefusingSource : IBlockSource
     public ReadOutcome Read(SectorRange range, Memory<byte> into, TimeSpan limit)
     {
         Fault? met = null;
-        for (int i = FirstTouched(range); i < _faults.Length && _faults[i].Where.Start < range.End; i++)
+        for (int i = Ordered.FirstEndingAfter<Fault>(_faults, range.Start.Value, static f => f.Where.End.Value); i < _faults.Length && _faults[i].Where.Start < range.End; i++)
         {
             _asks[i]++;
             if (!(_asks[i] >= _faults[i].GivesInOnAsk))
@@ -70,20 +70,5 @@ public sealed class RefusingSource : IBlockSource
             return new ReadOutcome.Silent { Asked = range, Took = took };
         Lba? first = fault.NamesFirstBad ? fault.Where.Intersect(range).Start : null;
         return new ReadOutcome.Refused(fault.Cause, first) { Asked = range, Took = took };
-    }
-
-    private int FirstTouched(SectorRange range)
-    {
-        int low = 0, high = _faults.Length;
-        while (low < high)
-        {
-            int middle = (low + high) / 2;
-            if (_faults[middle].Where.End <= range.Start)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
     }
 }

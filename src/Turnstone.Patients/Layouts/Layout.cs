@@ -45,17 +45,7 @@ public sealed class Layout
     {
         ArgumentOutOfRangeException.ThrowIfNegative(sector);
         ArgumentOutOfRangeException.ThrowIfGreaterThanOrEqual(sector, _segments[^1].End);
-        int low = 0, high = _segments.Length;
-        while (high - low > 1)
-        {
-            int middle = (low + high) / 2;
-            if (_segments[middle].First <= sector)
-                low = middle;
-            else
-                high = middle;
-        }
-
-        return low;
+        return Ordered.FirstEndingAfter<Segment>(_segments, sector, static s => s.End);
     }
 
     /// <summary>Where a physical sector lies.</summary>
@@ -87,17 +77,7 @@ public sealed class Layout
         ArgumentOutOfRangeException.ThrowIfNegative(track);
         ArgumentOutOfRangeException.ThrowIfGreaterThanOrEqual(track, TracksOn(head));
         int[] own = _byHead[head];
-        int low = 0, high = own.Length;
-        while (high - low > 1)
-        {
-            int middle = (low + high) / 2;
-            if (_segments[own[middle]].FirstTrack <= track)
-                low = middle;
-            else
-                high = middle;
-        }
-
-        return own[low];
+        return own[Ordered.FirstEndingAfter<int>(own, track, i => _segments[i].FirstTrack + _segments[i].Tracks)];
     }
 
     internal ref readonly Segment At(int segment) => ref _segments[segment];

@@ -9,6 +9,9 @@ namespace Turnstone.Patients.Layouts;
 internal readonly record struct MappedRun(long First, long End, long Media)
 {
     public bool IsUnmapped => Media < 0;
+
+    /// <summary>The physical sector after the one behind the last address.</summary>
+    public long MediaEnd => Media + End - First;
 }
 
 /// <summary>From addresses to physical sectors where a shingled drive keeps a map of its own; sizes in physical sectors.</summary>
@@ -57,20 +60,7 @@ internal sealed class Translation
     }
 
     /// <summary>Number of the run that an address lies in.</summary>
-    public int RunAt(long address)
-    {
-        int low = 0, high = _runs.Length;
-        while (high - low > 1)
-        {
-            int middle = (low + high) / 2;
-            if (_runs[middle].First <= address)
-                low = middle;
-            else
-                high = middle;
-        }
-
-        return low;
-    }
+    public int RunAt(long address) => Ordered.FirstEndingAfter<MappedRun>(_runs, address, static r => r.End);
 
     /// <summary>The physical sector behind an address; null where nothing was ever written.</summary>
     public long? MediaAt(long address)
@@ -82,20 +72,11 @@ internal sealed class Translation
     /// <summary>The addresses that lie on physical sectors [first, end).</summary>
     public IEnumerable<(long First, long End)> AddressesOf(long first, long end)
     {
-        int low = 0, high = _byMedia.Length;
-        while (low < high)
+        int i = Ordered.FirstEndingAfter<MappedRun>(_byMedia, first, static r => r.MediaEnd);
+        for (; i < _byMedia.Length && _byMedia[i].Media < end; i++)
         {
-            int middle = (low + high) / 2;
-            if (_byMedia[middle].Media + _byMedia[middle].End - _byMedia[middle].First <= first)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        for (; low < _byMedia.Length && _byMedia[low].Media < end; low++)
-        {
-            MappedRun run = _byMedia[low];
-            long from = Math.Max(first, run.Media), to = Math.Min(end, run.Media + run.End - run.First);
+            MappedRun run = _byMedia[i];
+            long from = Math.Max(first, run.Media), to = Math.Min(end, run.MediaEnd);
             yield return (run.First + from - run.Media, run.First + to - run.Media);
         }
     }

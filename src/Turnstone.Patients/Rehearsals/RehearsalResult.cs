@@ -24,6 +24,8 @@ public enum ValueKind
 /// <param name="DriveDead">Whether the drive had stopped for good.</param>
 public sealed record RehearsalResult(string Strategy, IReadOnlyList<CurvePoint> Points, long Asks, long Refusals, long Silences, int PowerCycles, int DeadHeads, bool DriveDead)
 {
+    private readonly CurvePoint[] _points = [.. Points];
+
     /// <summary>The last point.</summary>
     public CurvePoint End => Points[^1];
 
@@ -31,17 +33,8 @@ public sealed record RehearsalResult(string Strategy, IReadOnlyList<CurvePoint> 
     public CurvePoint At(TimeSpan time)
     {
         long nanoseconds = time.Ticks * TimeSpan.NanosecondsPerTick;
-        int low = 0, high = Points.Count;
-        while (high - low > 1)
-        {
-            int middle = (low + high) / 2;
-            if (Points[middle].Nanoseconds <= nanoseconds)
-                low = middle;
-            else
-                high = middle;
-        }
-
-        return Points[low];
+        int after = Ordered.FirstEndingAfter<CurvePoint>(_points, nanoseconds, static p => p.Nanoseconds);
+        return Points[Math.Max(0, after - 1)];
     }
 
     /// <summary>Value times seconds under the curve up to the horizon; after the last point its value stays.</summary>

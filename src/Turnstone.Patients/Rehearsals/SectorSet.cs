@@ -1,3 +1,5 @@
+using System.Runtime.InteropServices;
+
 namespace Turnstone.Patients.Rehearsals;
 
 /// <summary>A set of sectors as runs in order; cheap to grow at the end of a run.</summary>
@@ -32,7 +34,8 @@ internal sealed class SectorSet
 
     private void Insert(long first, long end)
     {
-        int from = FirstEndingAtOrAfter(first), to = from;
+        // One earlier than needed, so that a run which only touches is joined.
+        int from = Ordered.FirstEndingAfter<(long First, long End)>(CollectionsMarshal.AsSpan(_runs), first - 1, static r => r.End), to = from;
         long at = first, newFirst = first, newEnd = end;
         for (; to < _runs.Count && _runs[to].First <= end; to++)
         {
@@ -48,20 +51,5 @@ internal sealed class SectorSet
         _runs.RemoveRange(from, to - from);
         _runs.Insert(from, (newFirst, newEnd));
         _last = from;
-    }
-
-    private int FirstEndingAtOrAfter(long sector)
-    {
-        int low = 0, high = _runs.Count;
-        while (low < high)
-        {
-            int middle = (low + high) / 2;
-            if (_runs[middle].End < sector)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
     }
 }

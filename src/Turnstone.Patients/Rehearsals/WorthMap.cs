@@ -61,20 +61,7 @@ internal sealed class WorthMap
     };
 
     /// <summary>Number of the run that an address lies in.</summary>
-    public int RunAt(long address)
-    {
-        int low = 0, high = Runs.Length;
-        while (high - low > 1)
-        {
-            int middle = (low + high) / 2;
-            if (Runs[middle].First <= address)
-                low = middle;
-            else
-                high = middle;
-        }
-
-        return low;
-    }
+    public int RunAt(long address) => Ordered.FirstEndingAfter<PlanRun>(Runs, address, static r => r.End);
 
     /// <summary>A copy of the spoiled files for a caller that knows of more.</summary>
     public bool[] Spoiled() => [.. _spoiled];

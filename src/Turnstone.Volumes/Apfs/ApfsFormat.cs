@@ -21,7 +21,7 @@ internal sealed class ApfsFormat : IVolumeFormat
         if (FirstSuperblock(part) is not { } first)
             return [];
         var ground = new ContainerGround(part, first.BlockBytes, first.Blocks);
-        if (ground.Length == 0)
+        if (ground.Length == 0 || !new CheckpointRing(new ContainerBlocks(ground), first).LiesHere())
             return [];
         var container = new Container(ground, first, new NodeScan(ground));
         IReadOnlyList<ulong> oids = ContainerState.Look(container).Current.Superblock.VolumeOids;

@@ -45,6 +45,23 @@ internal sealed class ApfsVolume(Container container, ulong oid, string name) : 
     /// <summary>What is in use in the whole container: its volumes share the blocks.</summary>
     public override IEnumerable<UsageRun> Usage() => ContainerState.Look(container).Space.Runs();
 
+    internal override IEnumerable<VolumeCheck> Checks()
+    {
+        ContainerState state = ContainerState.Look(container);
+        yield return new VolumeCheck("the newest superblock lies in the checkpoint area", state.Current.Trust.Origin == Origin.Copy ? null : true);
+        yield return new VolumeCheck("the container's object map lies where the superblock says", Fits(state.Blocks.Read(state.Current.Superblock.ObjectMapAddress), ObjectKind.ObjectMap));
+        if (oid == 0)
+            yield break;
+        bool isListed = state.Map.TryFind(oid, out Mapping place);
+        yield return new VolumeCheck("the volume's superblock lies where the object map says",
+            isListed ? Fits(state.Blocks.Read(place.Address), ObjectKind.VolumeSuperblock) : state.Map.Lacks(oid) ? false : null);
+        if (VolumeState.Look(state, oid).Superblock is { } superblock)
+            yield return new VolumeCheck("the volume's object map lies where its superblock says", Fits(state.Blocks.Read(superblock.ObjectMapAddress), ObjectKind.ObjectMap));
+    }
+
+    private static bool? Fits(Parsed<ApfsObject> read, ObjectKind kind) =>
+        read.Match<bool?>(value: found => found.Header.Kind == kind, damaged: _ => false, notHeld: () => null);
+
     private VolumeFacts LookAtFacts()
     {
         ContainerState state = ContainerState.Look(container);

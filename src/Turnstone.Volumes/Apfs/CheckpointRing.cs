@@ -44,6 +44,21 @@ internal sealed class CheckpointRing
         return [.. found.OrderByDescending(f => f.Superblock.Xid)];
     }
 
+    /// <summary>Whether the checkpoint maps lie where they say, and the area holds checkpoints at all: that of a container that starts elsewhere does not.</summary>
+    public bool LiesHere()
+    {
+        bool mayHoldOne = false;
+        for (ulong i = 0; i < Count; i++)
+        {
+            Parsed<ApfsObject> read = Read(i);
+            if (read.OrNone is { Header.Kind: ObjectKind.CheckpointMap } map)
+                return map.Header.Oid == map.Address;
+            mayHoldOne |= read is Parsed<ApfsObject>.NotHeld or Parsed<ApfsObject>.Value { Item.Header.Kind: ObjectKind.ContainerSuperblock };
+        }
+
+        return mayHoldOne;
+    }
+
     /// <summary>Whether the ring shows that no later checkpoint was begun behind this superblock.</summary>
     /// <param name="index">Its place in the ring.</param>
     /// <param name="xid">Its transaction.</param>

@@ -6,7 +6,7 @@ namespace Turnstone.Volumes.Clusters;
 /// <remarks>In a sound volume there are none, so this costs nothing there.</remarks>
 internal sealed class LostClusters(ClusterVolume volume, ClusterMap allocation, Claims live)
 {
-    // A place of our own for what has lost its folder; no volume has such an entry as long as it is not one of these.
+    // A place of our own for what has lost its folder.
     private static readonly EntryPath s_standIn = EntryPath.Root["lost+found"];
     private static readonly Folder s_in = new(s_standIn, null) { Certainty = Certainty.Guessed, Origin = Origin.Scan };
 

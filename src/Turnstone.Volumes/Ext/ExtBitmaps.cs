@@ -45,17 +45,18 @@ internal sealed class ExtBitmaps(ExtBlocks blocks, ExtSuperblock super, ExtGroup
 
     private IEnumerable<UsageRun> GroupRuns()
     {
+        long end = Math.Min(super.Blocks, blocks.Part.Length / super.BlockSize);
         for (long group = 0; group < groups.Count; group++)
         {
             if (groups.Find(group) is not { } found || Read(group, found) is not { } bits)
                 continue;
-            long blocksHere = Math.Min(super.BlocksPerGroup, super.Blocks - super.FirstBlock(group));
+            long blocksHere = Math.Min(super.BlocksPerGroup, end - super.FirstBlock(group));
             int count = (int)((blocksHere + super.ClusterBlocks - 1) / super.ClusterBlocks);
             for (int at = 0; at < count;)
             {
                 int run = RunLength(bits, at, count);
                 long first = super.FirstBlock(group) + ((long)at * super.ClusterBlocks);
-                long length = Math.Min((long)run * super.ClusterBlocks, super.Blocks - first);
+                long length = Math.Min((long)run * super.ClusterBlocks, end - first);
                 if (bits.Holds(at / 8, 1))
                     yield return new UsageRun(blocks.Place(first, length), IsSet(bits, at) ? Usage.Used : Usage.Free);
                 at += run;

@@ -15,12 +15,12 @@ internal readonly record struct FoundRecords(long First, long End, Certainty Cer
 /// <param name="found">Which records were found by searching, in ascending order.</param>
 internal sealed class MasterFileTable(PartView part, IReadOnlyList<Extent> extents, int recordBytes, IReadOnlyList<FoundRecords> found)
 {
-    // Small enough to stay in a core's own cache.
-    private const int BlockBytes = 256 << 10;
+    // Large, because each block is handed from one thread to the other, and on a busy machine that waits for its turn.
+    private const int BlockBytes = 4 << 20;
 
     private readonly StoredContent _data = new(extents);
 
-    private int BlockRecords => BlockBytes / recordBytes;
+    private int BlockRecords => (int)Math.Clamp(Count, 1, BlockBytes / recordBytes);
 
     /// <summary>Number of the last record and one; not all of them need to have a place.</summary>
     public long Count => _data.Length / recordBytes;

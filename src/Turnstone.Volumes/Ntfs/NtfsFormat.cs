@@ -3,7 +3,11 @@ using Turnstone.Media;
 namespace Turnstone.Volumes.Ntfs;
 
 /// <summary>NTFS, as written since Windows 2000 (versions 3.0 and 3.1).</summary>
-internal sealed class NtfsFormat : IVolumeFormat
+/// <param name="from">
+/// Which boot sector is believed: the first one (<see cref="Origin.Table"/>), or, where there is none, its copy in the volume's last
+/// sector (<see cref="Origin.Copy"/>). The copy outlives a new file system, so it is asked after all other formats.
+/// </param>
+internal sealed class NtfsFormat(Origin from) : IVolumeFormat
 {
     // The copy lies in the partition's last sector; tables that were rounded leave a little room after it.
     private const int CopySearchBytes = 64 << 10;
@@ -13,8 +17,8 @@ internal sealed class NtfsFormat : IVolumeFormat
     {
         Parsed<NtfsBootSector> first = Read(part, 0);
         if (first is Parsed<NtfsBootSector>.Value { Item: var boot })
-            return [Volume(part, name, boot, Origin.Table, Notes(part, boot))];
-        if (IsAnother(part) || Copy(part) is not { } copy)
+            return from == Origin.Table ? [Volume(part, name, boot, Origin.Table, Notes(part, boot))] : [];
+        if (from == Origin.Table || IsAnother(part) || Copy(part) is not { } copy)
             return [];
         string why = first.Match(_ => "", damaged => $"boot sector damaged at byte {damaged.At} ({damaged.What})", () => "boot sector not held");
         return [Volume(part, name, copy, Origin.Copy, [$"{why}; read from its copy in the volume's last sector", .. Past(part, copy)])];

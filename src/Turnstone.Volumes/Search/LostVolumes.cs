@@ -75,7 +75,8 @@ public static class LostVolumes
             ByteRange place = lost.Volume.Facts.Place;
             if (kept.Count == Most)
                 break;
-            if (taken.Any(other => other.Intersect(place).Length > place.Length / 2))
+            // Volumes of one container share its place.
+            if (taken.Any(other => other != place && other.Intersect(place).Length > place.Length / 2))
                 continue;
             kept.Add(lost);
             taken.Add(place);

@@ -52,7 +52,7 @@ internal static class VolumeTraces
         if (bytes[0] == 'H' && bytes[1] is (byte)'+' or (byte)'X')
             HfsHeader(bytes, at, found);
         if (bytes.Slice(32, 4).SequenceEqual("NXSB"u8))
-            found.Add(new VolumeTrace(at, at, "APFS container superblock"));
+            ApfsSuperblock(bytes, at, found);
         if (bytes.StartsWith("XFSB"u8))
             found.Add(new VolumeTrace(at, at, "XFS superblock"));
         if (bytes.Slice(64, 8).SequenceEqual("_BHRfS_M"u8))
@@ -83,6 +83,18 @@ internal static class VolumeTraces
             if (fat.CopySector > 0)
                 found.Add(new VolumeTrace(at - ((long)fat.CopySector * fat.SectorBytes), at, "copy of a FAT boot sector"));
         }
+    }
+
+    /// <summary>One in the first block, or one of the checkpoint area, which tells its own place in it.</summary>
+    private static void ApfsSuperblock(ReadOnlySpan<byte> bytes, long at, List<VolumeTrace> found)
+    {
+        found.Add(new VolumeTrace(at, at, "APFS container superblock"));
+        uint blockBytes = BinaryPrimitives.ReadUInt32LittleEndian(bytes[36..]), areaBlocks = BinaryPrimitives.ReadUInt32LittleEndian(bytes[104..]);
+        ulong area = BinaryPrimitives.ReadUInt64LittleEndian(bytes[112..]);
+        if (blockBytes > 65_536 || areaBlocks is 0 or > int.MaxValue || area > int.MaxValue)
+            return;
+        ulong last = (ulong)BinaryPrimitives.ReadUInt32LittleEndian(bytes[136..]) + BinaryPrimitives.ReadUInt32LittleEndian(bytes[140..]) + areaBlocks - 1;
+        found.Add(new VolumeTrace(at - ((long)(area + (last % areaBlocks)) * blockBytes), at, "APFS checkpoint's superblock"));
     }
 
     private static void ExtSuperblock(ReadOnlySpan<byte> bytes, long at, List<VolumeTrace> found)

@@ -64,6 +64,24 @@ public sealed class FormatTests
     }
 
     [Fact]
+    public void A_container_that_no_table_leads_to_is_found_by_its_checkpoints_with_all_its_volumes()
+    {
+        byte[] container = ContainerBuilder.Build(4096, [new VolumePlan("one", new TreePlan().File(20, 2, "a", 10, 90)), new VolumePlan("two", new TreePlan())]);
+        container.AsSpan(0, 4096).Clear();
+        var disk = new MemoryView([.. new byte[37 * 512], .. container, .. new byte[1 << 20]]);
+        IReadOnlyList<LostVolume> lost = LostVolumes.Search(disk, Disk.Read(disk));
+        Assert.Equal([("at-18944.v1", "one"), ("at-18944.v2", "two")], lost.Select(l => (l.Volume.Facts.Name, l.Volume.Facts.Label)).Order());
+        Assert.All(lost, l => Assert.True(l.Consistency > 0.8, $"{l.Consistency}: {string.Join("; ", l.Evidence)}"));
+    }
+
+    [Fact]
+    public void A_superblock_of_the_checkpoint_area_is_not_taken_for_a_first_block()
+    {
+        using ImageView image = ApfsBench.Plain.Outside.Open();
+        Assert.All(Enumerable.Range(1, 64), block => Assert.Empty(new ApfsFormat().Open(new PartView(image, ByteRange.Between(block * 4096L, image.Length)), "p1")));
+    }
+
+    [Fact]
     public void What_another_file_system_was_written_over_is_not_brought_back()
     {
         byte[] image = [.. Small];

@@ -2,7 +2,6 @@ using System.Buffers.Binary;
 using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
-using Turnstone.Volumes.Ntfs;
 
 namespace Turnstone.Volumes.Tests.Ntfs;
 
@@ -20,7 +19,7 @@ internal static class NtfsBench
 
     /// <summary>The volume that starts at a place of the view, or null.</summary>
     public static Volume? TryOpen(ISectorView view, long start = 0) =>
-        new NtfsFormat().Open(new PartView(view, ByteRange.Between(start, view.Length)), "p1").SingleOrDefault();
+        VolumeFormats.Open(new PartView(view, ByteRange.Between(start, view.Length)), "p1").SingleOrDefault(volume => volume.Facts.Kind == "NTFS");
 
     /// <summary>How the manifest writes an entry's path.</summary>
     public static string PathOf(Entry entry)

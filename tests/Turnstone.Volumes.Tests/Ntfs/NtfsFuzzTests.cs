@@ -2,7 +2,6 @@ using System.Buffers.Binary;
 using System.Diagnostics;
 using Turnstone.Bench;
 using Turnstone.Media;
-using Turnstone.Volumes.Ntfs;
 
 namespace Turnstone.Volumes.Tests.Ntfs;
 
@@ -61,7 +60,7 @@ public sealed class NtfsFuzzTests
         long started = Stopwatch.GetTimestamp(), allocated = GC.GetAllocatedBytesForCurrentThread();
         int count = 0;
         Span<byte> some = new byte[5000];
-        foreach (Volume volume in new NtfsFormat().Open(new PartView(view, new ByteRange(0, view.Length)), "p1"))
+        foreach (Volume volume in VolumeFormats.Open(new PartView(view, new ByteRange(0, view.Length)), "p1"))
         {
             _ = volume.Facts;
             Assert.All(volume.Skeleton().Take(100_000).Concat(volume.Usage().Take(100_000).Select(run => run.Place)), place => Assert.True(place.Length >= 0));

@@ -96,6 +96,14 @@ public sealed class NtfsHoleTests
     }
 
     [Fact, Trait("kind", "privileged")]
+    public void The_copy_left_at_the_end_does_not_outvote_a_new_file_system()
+    {
+        using ImageView image = Made.Open();
+        byte[] other = [0xEB, 0x3C, 0x90, .. "MSDOS5.0"u8, .. new byte[499], 0x55, 0xAA];
+        Assert.Null(NtfsBench.TryOpen(new PatchedView(image, [(0, other)])));
+    }
+
+    [Fact, Trait("kind", "privileged")]
     public void The_mirror_serves_when_the_tables_own_record_is_lost()
     {
         using ImageView image = Made.Open();

@@ -76,18 +76,5 @@ internal sealed class Clairvoyant : IStrategy
         }
     }
 
-    private static int FirstEndingAfter(long address, (long First, long End)[] runs)
-    {
-        int low = 0, high = runs.Length;
-        while (low < high)
-        {
-            int middle = (low + high) / 2;
-            if (runs[middle].End <= address)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
-    }
+    private static int FirstEndingAfter(long address, (long First, long End)[] runs) => Ordered.FirstEndingAfter<(long First, long End)>(runs, address, static r => r.End);
 }

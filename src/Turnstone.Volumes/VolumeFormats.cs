@@ -25,10 +25,11 @@ internal static class VolumeFormats
         new RecognisedFormat(FileSystemKinds.Xfs, FileSystemKinds.Btrfs, FileSystemKinds.Refs, FileSystemKinds.Swap),
         new RecognisedFormat(PooledKinds.Lvm, PooledKinds.SoftwareRaid, PooledKinds.DynamicDisk),
 
-        // Last: copies of boot sectors outlive a new file system.
+        // Last: copies of boot sectors and of volume headers outlive a new file system.
         new ExFatCopyFormat(),
         new FatCopyFormat(),
         new NtfsFormat(Origin.Copy),
+        new HfsPlusCopyFormat(),
     ];
 
     /// <summary>The volumes of a part, by the first format that knows it.</summary>

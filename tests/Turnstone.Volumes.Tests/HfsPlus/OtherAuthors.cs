@@ -29,7 +29,7 @@ public class OtherAuthors
         byte[] bytes = Prebuilt.Bytes("hfsplus");
         FormerBootCopy().CopyTo(bytes, 6 * 512);
 
-        Assert.NotEmpty(new Turnstone.Volumes.Fat.FatFormat().Open(new PartView(new MemoryView(bytes), new ByteRange(0, bytes.Length)), "former"));
+        Assert.NotNull(Turnstone.Volumes.Fat.FatBootSector.Read(bytes.AsSpan(6 * 512, 512)).OrNone);
         Assert.Equal("HFS+", Assert.Single(Disk.Read(new MemoryView(bytes)).Volumes).Facts.Kind);
     }
 
@@ -43,6 +43,18 @@ public class OtherAuthors
 
         Assert.Equal((Origin.Copy, Certainty.Guessed), (facts.Origin, facts.Certainty));
         Assert.Contains("main volume header damaged at byte 0: signature 5A5A; its copy is used", facts.Notes);
+    }
+
+    [Fact]
+    public void A_copy_at_the_end_of_a_volume_that_is_something_else_now_is_not_taken_for_it()
+    {
+        byte[] bytes = new byte[16 << 20];
+        FormerBootCopy().CopyTo(bytes, 0);
+        Prebuilt.Bytes("hfsplus").AsSpan(^1024..).CopyTo(bytes.AsSpan(bytes.Length - 1024));
+        bytes.AsSpan(1024, 512).Fill(0x5A);
+
+        Assert.Null(Prebuilt.Open(new MemoryView(bytes)));
+        Assert.Equal("FAT32", Assert.Single(Disk.Read(new MemoryView(bytes)).Volumes).Facts.Kind);
     }
 
     /// <summary>A FAT32 boot sector; Microsoft, FAT: General Overview of On-Disk Format, 1.03, 2000 (from memory).</summary>

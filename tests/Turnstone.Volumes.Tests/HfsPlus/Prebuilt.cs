@@ -19,7 +19,11 @@ internal static class Prebuilt
 
     public static Volume? Open(ISectorView disk) => Open(disk, new ByteRange(0, disk.Length));
 
-    public static Volume? Open(ISectorView disk, ByteRange part) => new HfsPlusFormat().Open(new PartView(disk, part), "whole").SingleOrDefault();
+    public static Volume? Open(ISectorView disk, ByteRange part)
+    {
+        var view = new PartView(disk, part);
+        return new HfsPlusFormat().Open(view, "whole").Concat(new HfsPlusCopyFormat().Open(view, "whole")).SingleOrDefault();
+    }
 
     public static string Digest(Entry entry, ISectorView disk)
     {

@@ -10,5 +10,5 @@ echo '| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |'
 "$bench" holes make-fat.sh 32
 "$bench" holes make-ntfs.sh
 "$bench" holes make-ext.sh ext4
-"$bench" holes make-hfsplus.sh
-"$bench" holes make-apfs.sh
+"$bench" holes make-hfsplus.sh hfsplus
+"$bench" holes make-apfs.sh apfs

@@ -1,5 +1,7 @@
+using System.CommandLine;
 using Turnstone.Media;
 using Turnstone.Reading.Storage;
+using Turnstone.Volumes;
 
 namespace Turnstone.Cli;
 
@@ -35,7 +37,24 @@ internal sealed class Patient : IDisposable
         return new Patient(image, $"{Path.GetFullPath(path)}|{image.Length}", image);
     }
 
+    /// <summary>The partitions and volumes; with a search also volumes that no table leads to, those that agree with themselves at least by half.</summary>
+    public Disk ReadDisk(bool search)
+    {
+        Disk disk = Disk.Read(View);
+        if (!search)
+            return disk;
+        LostVolume[] lost = [.. LostVolumes.Search(View, disk).Where(found => found.Consistency >= 0.5)];
+        IEnumerable<string> notes = lost.Select(found => $"found by searching: {found.Volume.Facts.Name}, {found.Volume.Facts.Kind}, consistency {found.Consistency:0.00} ({string.Join("; ", found.Evidence)})");
+        return disk with { Volumes = [.. disk.Volumes, .. lost.Select(found => found.Volume)], Notes = [.. disk.Notes, .. notes] };
+    }
+
     public void Dispose() => _opened.Dispose();
+}
+
+/// <summary>The option to search for lost volumes, alike in every verb that has it.</summary>
+internal static class SearchOption
+{
+    public static Option<bool> Make() => new("--search") { Description = "also look through all held bytes for volumes that no partition table leads to" };
 }
 
 /// <summary>A sector size from the command line.</summary>

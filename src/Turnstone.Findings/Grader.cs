@@ -26,7 +26,8 @@ public sealed class Grader(ISectorView view)
     public IEnumerable<FileFinding> Findings(Volume volume)
     {
         var judge = new Judge(Claims.Of(volume), view);
+        string name = volume.Facts.Name; // asked once: a volume looks at the disk anew for it
         foreach (Entry entry in volume.Entries())
-            yield return judge.Of(volume.Facts.Name, entry);
+            yield return judge.Of(name, entry);
     }
 }

@@ -32,7 +32,7 @@ internal static class FilesTable
     private static long WriteVolumes(IAnsiConsole console, Disk disk, ISectorView held)
     {
         WriteLine(console, disk.Volumes.Count == 0
-            ? $"No volume was found (partition table: {disk.Table}). If the drive came with a bridge board, its board may encrypt; else more has to be read first."
+            ? $"No volume was found (partition table: {disk.Table}). If the drive came with a bridge board, its board may encrypt. Else more has to be read first, or --search finds volumes without a table."
             : $"partition table: {disk.Table}");
         foreach (string note in disk.Notes)
             WriteLine(console, $"  note: {note}");

@@ -44,7 +44,7 @@ internal static class DemoVerb
         Head("3  The files", "graded by what is held of each");
         string files = FilesTable.Write(AnsiConsole.Console, Disk.Read(held.View), held.View, digests: false);
         Head("4  The hand-over", "a bag that the client can check with sha256sum");
-        HandoverVerb.Make(held, new HandoverOrder(bag));
+        HandoverVerb.Make(held, Disk.Read(held.View), new HandoverOrder(bag));
         Head("5  The check", "as the client would do it");
         code = CheckVerb.Run(bag);
         Summary(files, read, bag);

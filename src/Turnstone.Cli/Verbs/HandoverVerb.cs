@@ -16,23 +16,24 @@ internal static class HandoverVerb
         var sector = new Option<int>("--sector") { Description = "sector size of the drive that an image came from", DefaultValueFactory = _ => 512, HelpName = "BYTES" };
         var lab = new Option<string?>("--lab-name") { Description = "who hands over; stands in bag-info.txt", HelpName = "NAME" };
         var caseNumber = new Option<string?>("--case") { Description = "the case's number; stands in bag-info.txt", HelpName = "NUMBER" };
+        Option<bool> search = SearchOption.Make();
         var verb = new Command("handover", """
             Copy the client's files into a bag (BagIt, RFC 8493) that anybody can check with sha256sum: whole files and holed
             ones apart, each holed one with a note of what is missing, and a table of all names. Stop it with Ctrl-C; the same command goes on.
 
             Example: turnstone handover /cases/0042/read --to /media/client/bag
-            """) { patient, to, sector, lab, caseNumber };
+            """) { patient, to, search, sector, lab, caseNumber };
         verb.SetAction(parsed =>
         {
             using Patient held = Patient.Open(parsed.GetValue(patient)!, parsed.GetValue(sector));
-            return Make(held, new HandoverOrder(parsed.GetValue(to)!) { Organization = parsed.GetValue(lab), Identifier = parsed.GetValue(caseNumber) });
+            return Make(held, held.ReadDisk(parsed.GetValue(search)), new HandoverOrder(parsed.GetValue(to)!) { Organization = parsed.GetValue(lab), Identifier = parsed.GetValue(caseNumber) });
         });
         return verb;
     }
 
-    public static int Make(Patient held, HandoverOrder order)
+    public static int Make(Patient held, Disk disk, HandoverOrder order)
     {
-        IEnumerable<FileFinding> findings = new Grader(held.View).Findings(Disk.Read(held.View));
+        IEnumerable<FileFinding> findings = new Grader(held.View).Findings(disk);
         using var stop = new StopSignal();
         try
         {

@@ -78,8 +78,8 @@ public sealed class NtfsFuzzTests
             }
         }
 
-        // Generous: a listing of this volume takes some milliseconds and a few megabytes.
-        Assert.True(Stopwatch.GetElapsedTime(started) < TimeSpan.FromSeconds(30), "too slow");
+        // A listing of this volume takes some milliseconds and a few megabytes; this catches a hang, and on a busy machine nothing else.
+        Assert.True(Stopwatch.GetElapsedTime(started) < TimeSpan.FromMinutes(5), "hangs");
         Assert.True(GC.GetAllocatedBytesForCurrentThread() - allocated < 3L << 30, "too much memory");
         Assert.True(count <= view.Length / 16, "entries out of nothing");
     }

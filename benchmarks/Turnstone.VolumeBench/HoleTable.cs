@@ -1,4 +1,3 @@
-using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
 using Turnstone.Volumes;
@@ -52,7 +51,7 @@ internal static class HoleTable
         int wrong = 0;
         foreach (Entry entry in Disk.Read(view).Volumes.SelectMany(volume => volume.Entries()).Where(e => e is { Deleted: false, Kind: EntryKind.File, Content: not null }))
         {
-            if (Digest(view, entry.Content!) is not { } digest)
+            if (EntryBytes.Digest(view, entry.Content!) is not { } digest)
                 continue;
             string path = entry.Path.ToString();
             digests.Add(digest);
@@ -63,21 +62,6 @@ internal static class HoleTable
         }
 
         return new Tally(held.Length, held.Count(line => whole.Contains(line.Path)), held.Count(line => !whole.Contains(line.Path) && digests.Contains(line.Sha256)), wrong);
-    }
-
-    private static string? Digest(ISectorView disk, FileContent content)
-    {
-        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        var buffer = new byte[1 << 16];
-        for (long at = 0; at < content.Length; at += buffer.Length)
-        {
-            Span<byte> part = buffer.AsSpan(0, (int)Math.Min(buffer.Length, content.Length - at));
-            if (!content.TryRead(disk, at, part))
-                return null;
-            hash.AppendData(part);
-        }
-
-        return Convert.ToHexStringLower(hash.GetHashAndReset());
     }
 
     private sealed record Tally(int Held, int Whole, int Elsewhere, int Wrong);

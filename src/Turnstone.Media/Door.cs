@@ -1,6 +1,6 @@
 namespace Turnstone.Media;
 
-/// <summary>The checks that every source makes before it asks anything.</summary>
+/// <summary>What every source does at its door: checks before it asks, and the form of a refusal.</summary>
 internal static class Door
 {
     /// <summary>The buffer cut to the range.</summary>
@@ -13,5 +13,17 @@ internal static class Door
         if (bytes > into.Length)
             throw new ArgumentException($"{bytes} bytes don't fit into {into.Length}", nameof(into));
         return into[..(int)bytes];
+    }
+
+    /// <summary>A refusal of a read that broke off after some bytes.</summary>
+    /// <remarks>Only what came whole before the error is known good; the sector that was next may be bad, or any after it.</remarks>
+    public static ReadOutcome.Refused Refuse(IBlockSource source, SectorRange range, long start, RefusalCause cause, int got)
+    {
+        int sector = source.Geometry.Logical.Bytes;
+        return new ReadOutcome.Refused(cause, got >= sector ? range.Start + new SectorCount(got / sector) : null)
+        {
+            Asked = range,
+            Took = System.Diagnostics.Stopwatch.GetElapsedTime(start),
+        };
     }
 }

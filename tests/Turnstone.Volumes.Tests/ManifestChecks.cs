@@ -1,4 +1,3 @@
-using System.Security.Cryptography;
 using Turnstone.Bench;
 using Turnstone.Media;
 
@@ -8,20 +7,7 @@ namespace Turnstone.Volumes.Tests;
 internal static class ManifestChecks
 {
     /// <summary>SHA-256 of an entry's bytes, or null where any is missing.</summary>
-    public static string? Digest(ISectorView disk, FileContent content)
-    {
-        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        var buffer = new byte[1 << 16];
-        for (long at = 0; at < content.Length; at += buffer.Length)
-        {
-            Span<byte> part = buffer.AsSpan(0, (int)Math.Min(buffer.Length, content.Length - at));
-            if (!content.TryRead(disk, at, part))
-                return null;
-            hash.AppendData(part);
-        }
-
-        return Convert.ToHexStringLower(hash.GetHashAndReset());
-    }
+    public static string? Digest(ISectorView disk, FileContent content) => EntryBytes.Digest(disk, content);
 
     /// <summary>The manifest's extents as the model writes them: joined, and cut at the file's size.</summary>
     public static IReadOnlyList<Extent> Extents(ManifestLine line)

@@ -46,13 +46,13 @@ public sealed class FileSource : IBlockSource
             {
                 int step = RandomAccess.Read(_file, buffer.Span[got..], offset + got);
                 if (step == 0)
-                    return Refuse(range, start, RefusalCause.PastEnd, got);
+                    return Door.Refuse(this, range, start, RefusalCause.PastEnd, got);
                 got += step;
             }
         }
         catch (IOException e)
         {
-            return Refuse(range, start, Linux.BlockDeviceSource.CauseOf(e.HResult), got);
+            return Door.Refuse(this, range, start, Linux.BlockDeviceSource.CauseOf(e.HResult), got);
         }
 
         return new ReadOutcome.Bytes(buffer) { Asked = range, Took = Stopwatch.GetElapsedTime(start) };
@@ -64,11 +64,4 @@ public sealed class FileSource : IBlockSource
     private static string[] NotesOn(long trailing, SectorSize sector) => trailing == 0
         ? []
         : [$"the last {trailing} bytes of the file fill no sector of {sector} and are left out: was the image cut, or are its sectors of another size (--sector)?"];
-
-    private ReadOutcome.Refused Refuse(SectorRange range, long start, RefusalCause cause, int got) =>
-        new(cause, got >= Geometry.Logical.Bytes ? range.Start + new SectorCount(got / Geometry.Logical.Bytes) : null)
-        {
-            Asked = range,
-            Took = Stopwatch.GetElapsedTime(start),
-        };
 }

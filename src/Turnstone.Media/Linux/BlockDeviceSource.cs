@@ -74,7 +74,7 @@ public sealed class BlockDeviceSource : IBlockSource
                 if (error == Libc.ErrorInterrupted)
                     continue;
                 if (step <= 0)
-                    return Refuse(range, start, step == 0 ? RefusalCause.PastEnd : CauseOf(error), got);
+                    return Door.Refuse(this, range, start, step == 0 ? RefusalCause.PastEnd : CauseOf(error), got);
                 got += (int)step;
             }
         }
@@ -104,14 +104,6 @@ public sealed class BlockDeviceSource : IBlockSource
         Libc.ErrorRemoteIo => RefusalCause.DeviceFault,
         _ => RefusalCause.Unspecified,
     };
-
-    // Only what came whole before the error is known good; the sector that was next may be bad, or any after it.
-    private ReadOutcome.Refused Refuse(SectorRange range, long start, RefusalCause cause, int got) =>
-        new(cause, got >= Geometry.Logical.Bytes ? range.Start + new SectorCount(got / Geometry.Logical.Bytes) : null)
-        {
-            Asked = range,
-            Took = Stopwatch.GetElapsedTime(start),
-        };
 
     private bool SetReadOnly(SafeFileHandle device)
     {
